@@ -20,6 +20,7 @@ OUTPUTS = {
     ("account", "--csv"): "account --from 2026-01-01 --to 2026-12-31 --csv",
     ("account", "--samples"): "account --from 2026-01-01 --to 2026-12-31 --samples",
     ("account", "--output"): "account --from 2026-01-01 --to 2026-12-31 -o",
+    ("ahead", "--csv"): "ahead T1 --final '10 l' --to 46 --years 2 --csv",
     ("backup", "path"): "backup",
     ("blending cards", "--output"): "blending cards Spring -o",
     ("blending sheets", "--output"): "blending sheets Spring -o",
@@ -59,6 +60,8 @@ OUTPUTS = {
     ("session sheets", "--ballots"): "session sheets Evening --ballots",
     ("session sheets", "--pour-sheet"): "session sheets Evening --pour-sheet",
     ("sheet", "--output"): "sheet T1 -o",
+    ("stocktake report", "--csv"): "stocktake report May --csv",
+    ("stocktake report", "--output"): "stocktake report May -o",
     ("trace", "--picture"): "trace L-000001-C --picture",
 }
 """Each verb with each option or argument that names a file to write, up to that name."""
@@ -105,6 +108,7 @@ def desk(tmp_path):
         "session open Evening --glass Q9 --glass B-000001-Y --assessor 'Isla Farrow'",
         "session open Closed --glass Q9 --glass B-000001-Y --assessor 'Isla Farrow'",
         "session close Closed --confirm",
+        "stocktake open May",
         f"backup {tmp_path}/copy.pourbook",
     ):
         desk.does(line)

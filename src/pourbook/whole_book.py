@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     import pourbook.actions.reserve
     import pourbook.actions.safekeeping
     import pourbook.actions.session_papers
+    import pourbook.actions.stocktaking
     import pourbook.actions.tasting
     import pourbook.actions.tasting_session
     import pourbook.actions.tolerances
@@ -63,9 +64,11 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
+    import pourbook.queries.plans.ahead
     import pourbook.queries.plans.planned
     import pourbook.queries.plans.recipe_of_batch
     import pourbook.queries.plans.repeats
+    import pourbook.queries.plans.sure
     import pourbook.queries.tastings.blending_card
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
@@ -86,6 +89,7 @@ if TYPE_CHECKING:
     import pourbook.queries.trials.trial_list
     import pourbook.queries.trials.trial_plan
     import pourbook.queries.warehouse.reach
+    import pourbook.queries.warehouse.stocktake
 
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
@@ -118,6 +122,7 @@ ACTIONS = {
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
     "ballots": ("take_ballot", "take_ballots"),
+    "stocktaking": ("end_stocktake", "open_stocktake", "print_stocktake"),
     "session_papers": ("print_ballots", "print_glass_labels", "print_pour_sheet", "print_session_report"),
     "tasting_session": ("close_session", "open_session", "pour_session"),
     "tasting": ("taste", "write_word"),
@@ -149,6 +154,8 @@ QUERIES = {
     "tastings.session_card": ("session_card", "sessions_listed"),
     "tastings.session_plan": ("session_plan",),
     "tastings.session_report": ("session_report",),
+    "plans.ahead": ("ahead",),
+    "plans.sure": ("how_sure_of_batch", "how_sure_of_plan"),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
@@ -160,12 +167,14 @@ QUERIES = {
     "trials.trial_list": ("recipes", "trials"),
     "trials.trial_plan": ("recipe_card",),
     "warehouse.reach": ("reach",),
+    "warehouse.stocktake": ("stocktake_card", "stocktakes_listed"),
 }
 """Whatever is asked, by the module of `pourbook.queries` that answers."""
 
 _RENAMED = {
     "pouring_session": ("pourbook.actions.pouring_session", "PouringSession"),
     "sampling_round": ("pourbook.actions.sampling_round", "SamplingRound"),
+    "stocktake_round": ("pourbook.actions.stocktaking", "StocktakeRound"),
     "why": ("pourbook.queries.traces.why", "why_share"),
     "account": ("pourbook.queries.accounts.declared", "account_of_period"),
     "account_entries": ("pourbook.queries.accounts.entries_behind", "entries_behind"),
@@ -196,6 +205,7 @@ class Book(BookCore):
     if TYPE_CHECKING:
         add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
+        ahead = pourbook.queries.plans.ahead.ahead
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         begin_bottling = pourbook.actions.bottling_run.begin_bottling
@@ -223,6 +233,7 @@ class Book(BookCore):
         due = pourbook.queries.items.due.due
         dump = pourbook.actions.vats.dump
         end_bottling = pourbook.actions.bottling_run.end_bottling
+        end_stocktake = pourbook.actions.stocktaking.end_stocktake
         enter = pourbook.actions.entering.enter
         enter_printer = pourbook.actions.enter_printer.enter_printer
         entries_listed = pourbook.queries.journal.entries_listed.entries_listed
@@ -234,6 +245,8 @@ class Book(BookCore):
         gauge = pourbook.actions.gauge.gauge
         gauge_for_source = pourbook.actions.lab_reading.gauge_for_source
         hold = pourbook.actions.item_facts.hold
+        how_sure_of_batch = pourbook.queries.plans.sure.how_sure_of_batch
+        how_sure_of_plan = pourbook.queries.plans.sure.how_sure_of_plan
         import_casks = pourbook.actions.importing.import_casks
         import_epcis = pourbook.actions.importing.import_epcis
         import_gauges = pourbook.actions.importing.import_gauges
@@ -255,6 +268,7 @@ class Book(BookCore):
         open_batch = pourbook.actions.vats.open_batch
         open_blending = pourbook.actions.guest_blending.open_blending
         open_session = pourbook.actions.tasting_session.open_session
+        open_stocktake = pourbook.actions.stocktaking.open_stocktake
         plan = pourbook.queries.plans.planned.plan
         plan_and_open = pourbook.actions.planning.plan_and_open
         plan_batch = pourbook.actions.vats.plan_batch
@@ -272,6 +286,7 @@ class Book(BookCore):
         print_provenance = pourbook.actions.print_paper.print_provenance
         print_session_report = pourbook.actions.session_papers.print_session_report
         print_sheet = pourbook.actions.print_paper.print_sheet
+        print_stocktake = pourbook.actions.stocktaking.print_stocktake
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
         rack = pourbook.actions.racking.rack
@@ -299,6 +314,8 @@ class Book(BookCore):
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
         statements_of = pourbook.queries.labels.statements_of.statements_of
+        stocktake_card = pourbook.queries.warehouse.stocktake.stocktake_card
+        stocktakes_listed = pourbook.queries.warehouse.stocktake.stocktakes_listed
         take_back = pourbook.actions.leaving.take_back
         take_ballot = pourbook.actions.ballots.take_ballot
         take_ballots = pourbook.actions.ballots.take_ballots

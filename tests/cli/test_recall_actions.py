@@ -20,7 +20,7 @@ BEGUN, ENDED = "2024-05-10T09:00", "2024-05-10T09:41"
 
 @pytest.fixture
 def desk(tmp_path):
-    """A cask, a trial that follows a recipe, and a lot of a closed year."""
+    """A cask, a trial that follows a recipe, and a lot of a closed year; a stocktake under way."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set zone=UTC")
     desk.does("cask 'Row 1/01' --fill '200 l' --strength 63.5 --in-wood 0 --spirit malt --when 2015-03-01")
@@ -29,6 +29,8 @@ def desk(tmp_path):
     desk.does("dump 'Vatting 1' 'Row 1/01' --when 2024-04-02")
     desk.does("bottle 'Vatting 1' --count 30 --size '700 ml' --ref 'Lot 1' --when 2024-04-08")
     desk.does("close --when 2024-05-01 --reason 'stock-take'")
+    desk.does("stocktake open April")
+    desk.does("stocktake scan April 'at Row 8' 'Lot 1'")
     return desk
 
 
@@ -54,6 +56,18 @@ def year(book):
 
 
 ACTIONS = {
+    "open_stocktake": (
+        "stocktake open May --place 'Row 1' --reason test",
+        lambda book, _: book.open_stocktake(HOW, "May", "Row 1"),
+    ),
+    "end_stocktake": (
+        "stocktake end April --move --reason test",
+        lambda book, _: book.end_stocktake(HOW, "April", move=True),
+    ),
+    "print_stocktake": (
+        "stocktake report April -o {}/april.pdf --reason test",
+        lambda book, folder: book.print_stocktake(HOW, "April", Output((folder / "april.pdf",))),
+    ),
     "recall": (
         f"recall --item 'Row 1/01' --mock --hold --begun {BEGUN} --ended {ENDED} --reason test -o {{}}/recall.pdf",
         recalled,
@@ -152,7 +166,7 @@ def test_a_dry_run_of_a_declaration_and_its_paper_keeps_nothing(desk, tmp_path):
     assert not (tmp_path / "account.pdf").exists()
 
 
-@pytest.mark.parametrize("action", ["recall", "print_period", "print_sheet", "print_dossier", "print_provenance"])
+@pytest.mark.parametrize("action", [one for one in ACTIONS if one.startswith(("recall", "print"))])
 def test_a_paper_that_cannot_be_written_is_not_recorded(desk, tmp_path, action):
     """Nor the recall or the declaration that it was to be the paper of."""
     _, call = ACTIONS[action]

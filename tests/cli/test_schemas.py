@@ -78,6 +78,8 @@ near: near 'Trial 26-B' --without-water
 near: near --part 'Q 106=3' --part water=1 --group-by component
 evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
+ahead: ahead 'Trial 26-B' --final '100 l' --to 46
+ahead: ahead 'Vatting 3' --final '100 l' --to 46 --batches 20 --years 2 --by litres --csv {folder}/ahead.csv
 recipe-show: recipe 'Ostrewick 26'
 scale-up-plan: scale-up 'Trial 26-B' --total '50 l'
 scale-up-plan: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses 4 --to 46
@@ -160,6 +162,12 @@ return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
+stocktake-open: stocktake open May --place 'Warehouse 2'
+stocktake scan May 'Q 106' 'at Row 8' 'Q 105' 'at Row 9' 'Q 105' 'illegible Row 7' 4006381333931
+stocktake-report: stocktake report May -o {folder}/may.pdf
+stocktake-end: stocktake end May --move
+stocktake-list: stocktake list
+due: due
 cask 'Q 403' --wood chestnut
 rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'

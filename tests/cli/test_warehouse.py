@@ -176,3 +176,131 @@ def test_what_was_not_measured_is_to_be_gauged(leaking):
     assert "not measured: pourbook gauge" in ran.out
     assert "leaked" not in ran.out
     assert leaking.asks("show 'S 1'")["volume_ml_20c"] == pytest.approx(200_000)
+
+
+# -- stocktakes ----------------------------------------------------------------------------
+
+
+def test_a_stocktake_by_two_stations_survives_a_break(shed):
+    """One scans row 3, another goes on after a break; what was scanned by either is in the book at once."""
+    opened = shed.asks("stocktake open May --place 'Row 3'")
+    assert (opened["place"], opened["expected"]) == ("Row 3", 6)
+    one = shed("stocktake scan May --who 'Isla Farrow'", scans("Q 1", "q2", "Q 7", "Q 1"))
+    assert one.status == 0, one.err
+    assert "C-000001-H · Q 1 found" in one.err
+    assert "NOT HERE by the book" in one.err
+    assert "at Row 4, 1, 1" in one.err
+    assert "was scanned already" in one.err
+    other = shed("stocktake scan may --who 'Tomas Reeve'", scans("Q 2", "Q 3", "Q 4", "?", "undo", "Q 5", "done"))
+    assert other.status == 0, other.err
+    assert "was scanned already" in other.err
+    assert "2 items of Row 3 not scanned yet" in other.err
+    standing = shed.asks("stocktake report May")
+    refs = {cask: ref for ref, cask in shed.ids.items()}
+    assert [refs[item] for item in standing["missing"]] == ["Q 4", "Q 6"]
+    assert {refs[item] for item in standing["found"]} == {"Q 1", "Q 2", "Q 3", "Q 5"}
+    assert standing["extra"] == [{"item": shed.ids["Q 7"], "seen_at": "Row 3", "by_book": "Row 4, 1, 1"}]
+    assert standing["ended"] is None
+    shed.does("verify")
+
+
+def test_what_is_missing_is_due_until_it_is_found_or_written_off(shed):
+    """Nothing leaves the book by a stocktake; each way of finding ends it."""
+    before = [shed.asks(f"show 'Q {number}'")["mass_mg"] for number in range(1, 8)]
+    shed.does("stocktake open May")
+    shed("stocktake scan May", scans("Q 1"))
+    ended = shed.does("stocktake end May")
+    assert "nothing is written off" in ended.out
+    assert [shed.asks(f"show 'Q {number}'")["mass_mg"] for number in range(1, 8)] == before
+    assert _missing(shed) == {"Q 2", "Q 3", "Q 4", "Q 5", "Q 6", "Q 7"}
+    assert "missing since a stocktake: 6" in shed.does("due").out
+    shed.does("move 'Q 2' --to 'Row 9, 1, 1'")
+    shed.does("gauge 'Q 3' --strength 59.8")
+    shed.does("loss 'Q 4' all --kind theft --confirm --reason 'not found in May'")
+    shed.does("stocktake open June")
+    shed("stocktake scan June", scans("Q 5"))
+    assert _missing(shed) == {"Q 6", "Q 7"}
+    shed.does("stocktake end June")
+    # The later stocktake did not find what was met in between, and nobody wrote it off.
+    assert _missing(shed) == {"Q 1", "Q 2", "Q 3", "Q 6", "Q 7"}
+
+
+def _missing(desk):
+    refs = {cask: ref for ref, cask in desk.ids.items()}
+    return {refs[one["id"]] for one in desk.asks("due")["missing"]}
+
+
+def test_what_is_elsewhere_is_moved_by_one_word(shed):
+    """At once by the station, or all together at the end; only where somebody says so."""
+    shed.does("stocktake open May --place 'Row 3'")
+    ran = shed("stocktake scan May", scans("here", "Q 7", "here", "at Row 3, 1, 3", "Q 1"))
+    assert ran.status == 1
+    assert "that is where the book has it" in ran.err
+    assert "Q 7 is at Row 3 from now on" in ran.err.replace(f"{hyphened(shed.ids['Q 7'])} · ", "")
+    assert shed.asks("show 'Q 7'")["facts"]["place"] == "Row 3"
+    ended = shed.asks("stocktake end May --move")
+    assert ended["moved"] == [shed.ids["Q 1"]]
+    assert shed.asks("show 'Q 1'")["facts"]["place"] == "Row 3, 1, 3"
+    assert shed.ids["Q 7"] in ended["found"]
+
+
+def test_labels_that_cannot_be_read_are_to_be_printed_again(shed):
+    """What alone is missing at a place is taken for it; a cask that is known by its chalk is named; else it is kept."""
+    shed.does("stocktake open May --place 'Row 3'")
+    lines = ("illegible Row 3, 2, 2", "illegible Q 1", "illegible Row 3", "illegible Row 7/9")
+    ran = shed("stocktake scan May", scans(*lines))
+    assert ran.status == 0, ran.err
+    told = shed.asks("stocktake report May")
+    assert told["illegible"] == [shed.ids["Q 5"], shed.ids["Q 1"], "Row 3", "Row 7/9"]
+    assert {shed.ids["Q 5"], shed.ids["Q 1"]} <= set(told["found"])
+    said = shed.does("stocktake report May").out
+    assert f"next: pourbook label {hyphened(shed.ids['Q 5'])} {hyphened(shed.ids['Q 1'])} --template NAME" in said
+
+
+def test_what_nobody_knows_and_what_is_empty_is_said(shed):
+    """A foreign code, a slip of the scanner, a person's badge, an emptied cask, one label at two places."""
+    shed.does("person 'Isla Farrow'")
+    shed.does("loss 'Q 6' all --kind leak --confirm")
+    shed.does("stocktake open May")
+    lines = ("4006381333931", "C-000001-X", "Isla Farrow", "Q 6", "at Row 3, 1, 1", "Q 1", "at Row 8", "Q 1", "here")
+    ran = shed("stocktake scan May", scans(*lines))
+    assert "UNKNOWN" in ran.err
+    assert "is a person" in ran.err
+    assert "is empty by the book" in ran.err
+    assert "SCANNED TWICE" in ran.err
+    told = shed.asks("stocktake report May")
+    assert told["unknown"] == ["4006381333931"]
+    assert told["emptied"] == [shed.ids["Q 6"]]
+    assert told["twice"] == {shed.ids["Q 1"]: ["Row 3, 1, 1", "Row 8"]}
+
+
+def test_names_of_stocktakes_are_their_own_and_an_end_is_an_end(shed):
+    """What has ended takes no scan; nothing ends that was not begun."""
+    shed.does("stocktake open May")
+    assert "is called 'May' already" in shed("stocktake open MAY").err
+    assert "no stocktake is called" in shed("stocktake end June").err
+    assert "nothing was scanned" in shed("stocktake end May").err
+    shed("stocktake scan May", scans("Q 1"))
+    shed.does("stocktake end May")
+    assert "has ended" in shed("stocktake scan May", scans("Q 2")).err
+    assert "has ended" in shed("stocktake end May").err
+    assert [one["ended"] is None for one in shed.asks("stocktake list")["stocktakes"]] == [False]
+    journal = shed.does("journal").out
+    assert "stocktake May begun: the whole house" in journal
+    assert "stocktake May ended: 1 found, 6 missing" in journal
+    assert "seen C-000001-H" in journal
+
+
+def test_a_stocktake_is_printed_to_be_signed_and_written_as_a_table(shed, tmp_path):
+    """All that was not as in the book, lines to sign, what was found; a row for each in the table."""
+    shed.does("stocktake open May --place 'Row 3'")
+    shed("stocktake scan May", scans("Q 1", "illegible Q 2", "Q 7", "4006381333931"))
+    shed.does(f"stocktake report May -o {tmp_path}/may.pdf --csv {tmp_path}/may.csv")
+    pages = pypdfium2.PdfDocument(tmp_path / "may.pdf")
+    text = "".join(page.get_textpage().get_text_range() for page in pages)
+    for said in ("Missing", "Q 3", "Row 3, 1, 3", "Counted by", "print again", "4006381333931", "under way"):
+        assert said in text, said
+    rows = [line.split(",") for line in (tmp_path / "may.csv").read_text("utf-8").splitlines()]
+    assert [row[0] for row in rows] == [
+        "state", "missing", "missing", "missing", "missing", "elsewhere", "unknown code", "found", "found",
+    ]  # fmt: skip

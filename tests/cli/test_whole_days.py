@@ -17,7 +17,8 @@ LAST = ("2024-12-31 23:59:59.999999", "2025-01-01 00:00")
 """The end of that day: its last moment, or the first one that no longer belongs to it."""
 
 NO_TIME = {
-    ("blending open", "--to"), ("journal", "--to"), ("mixture drift", "--at"), ("mixture fit", "--at"),
+    ("ahead", "--to"), ("blending open", "--to"), ("journal", "--to"), ("mixture drift", "--at"),
+    ("mixture fit", "--at"),
     ("move", "--to"), ("plan", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"),
     ("session plan", "--to"), ("trial", "--to"), ("vatting", "--to"),
 }  # fmt: skip
@@ -29,6 +30,7 @@ ASKED = {
     ("trace", "--at"): ("trace", "T 1"),
     ("journal", "--at"): ("journal",),
     ("compare", "--at"): ("compare", "T 1", "T 2"),
+    ("ahead", "--on"): ("ahead", "T 1", "--final", "10 l", "--to", "46", "--by", "litres"),
     ("evaporation", "--at"): ("evaporation", "Q 1", "--on", "2026-01-01"),
     ("evaporation", "--on"): ("evaporation", "Q 1"),
     ("plan", "--on"): ("plan", "T 1", "--final", "10 l", "--to", "46", "--tolerance", "5"),

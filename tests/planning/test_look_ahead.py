@@ -206,6 +206,14 @@ def test_the_oldest_goes_first_or_what_leaves_first():
     assert [year.made for year in ahead.years] == [1, 1]
 
 
+def test_the_order_is_kept_where_a_later_cask_is_weaker():
+    """By volume a weak cask would save alcohol of the first component; it stays behind the one before it."""
+    recipe = Recipe({"a": Part(50, 48, 52), "b": Part(50, 48, 52)}, Target(100, 46))
+    ranked = [Share("1", "a", 30, 66.0, 0.0), Share("2", "a", 300, 66.0, 0.5), Share("3", "a", 300, 50.0, 0.52)]
+    taken = takings(recipe, [*ranked, Share("B", "b", 1000, 60.0)], 1).litres
+    assert taken == pytest.approx({("1", "a"): 30.0, ("2", "a"): 46 / 1.26 - 30, ("B", "b"): 46 / 1.26})
+
+
 def test_an_unknown_age_goes_last():
     """It may be the youngest."""
     stock = [cask("A", 100, "rich", days=None), cask("Y", 100, "rich", days=10), cask("B", 9000, "base")]

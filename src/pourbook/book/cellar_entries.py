@@ -1,4 +1,4 @@
-"""Entries of the cellar and the bottling line: what was counted, and what was measured of bottles.
+"""Entries of the cellar and the bottling line: bottles counted and measured, what was found where in a stocktake.
 
 They are part of the vocabulary in `entries.py`, which has these names, too.
 
@@ -8,7 +8,7 @@ They are part of the vocabulary in `entries.py`, which has these names, too.
 
 from typing import NamedTuple
 
-__all__ = ["Counted", "Fills"]
+__all__ = ["Counted", "Fills", "Misplaced", "Seen", "Stocktake"]
 
 
 class Counted(NamedTuple):
@@ -57,3 +57,55 @@ class Fills(NamedTuple):
     read: tuple[str, ...]
     tare: str = ""
     temperature: str = ""
+
+
+class Misplaced(NamedTuple):
+    """An item `seen_at` another place than it is `by_book`, which is empty for none."""
+
+    item: str
+    seen_at: str
+    by_book: str = ""
+
+
+class Stocktake(NamedTuple):
+    """A stocktake is begun; or it has ended, with what was found.
+
+    Attributes:
+        name: what the house calls it; that of its end is that of its beginning.
+        place: where it is taken; empty for the whole house.
+        ended: whether it is over; the rest is empty before.
+        found: items seen where the book has them.
+        missing: items that the book has there and nobody saw.
+        extra: items seen where the book does not have them.
+        emptied: items seen that hold nothing by the book.
+        illegible: items whose label could not be read, or the words of a place where one could not.
+        unknown: codes that mean nothing to the book.
+    """
+
+    name: str
+    place: str = ""
+    ended: bool = False
+    found: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    extra: tuple[Misplaced, ...] = ()
+    emptied: tuple[str, ...] = ()
+    illegible: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+class Seen(NamedTuple):
+    """Something was seen in a stocktake.
+
+    Attributes:
+        stocktake: its name.
+        id: the item; empty where nobody could say which.
+        place: where it was seen; empty where nobody said.
+        code: what was scanned, where it means nothing to the book.
+        illegible: whether its label could not be read.
+    """
+
+    stocktake: str
+    id: str = ""
+    place: str = ""
+    code: str = ""
+    illegible: bool = False

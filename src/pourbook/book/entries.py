@@ -25,7 +25,7 @@ from pourbook.book.bench_entries import (
     Taste,
     Word,
 )  # fmt: skip
-from pourbook.book.cellar_entries import Counted, Fills
+from pourbook.book.cellar_entries import Counted, Fills, Misplaced, Seen, Stocktake
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -35,8 +35,9 @@ from pourbook.quantities import Amount, Strength
 __all__ = [
     "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Blending", "Close", "Coded", "Component",
     "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge", "GaugeUncertainty",
-    "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart",
-    "Release", "Reserve", "Reveal", "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
+    "Hold", "House", "Imported", "Item", "Misplaced", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe",
+    "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stage", "Stocktake", "Taste", "UsedInstrument",
+    "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -330,7 +331,8 @@ class Void(NamedTuple):
 
 Entry = (
     Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe | Reserve
-    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
+    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stocktake | Taste
+    | Void | Word
 )  # fmt: skip
 
 

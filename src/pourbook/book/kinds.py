@@ -26,6 +26,7 @@ from pourbook.book import (
     rules,
     session_rows,
     session_rules,
+    stocktakes,
     tasting_rows,
     tasting_rules,
 )
@@ -354,6 +355,10 @@ _KINDS = (
     Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
     Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),
     Kind(entries.Reveal, session_rows.reveal_words, session_rules.OF_REVEALS, session_rows.reveal_rows),
+    Kind(
+        entries.Seen, stocktakes.seen_words, stocktakes.OF_SIGHTINGS, stocktakes.seen_rows, can_be_corrected=True,
+    ),
+    Kind(entries.Stocktake, stocktakes.stocktake_words, stocktakes.OF_STOCKTAKES, stocktakes.stocktake_rows),
     Kind(entries.Session, session_rows.session_words, session_rules.OF_SESSIONS, session_rows.session_rows),
     Kind(
         entries.Taste, tasting_rows.taste_words, _OF_NOTES, tasting_rows.taste_rows,

@@ -129,9 +129,11 @@ class Door:
 
         return Status(**{name: self.options.get(name) for name in _OF_STATUS})
 
-    def take_lines(self, scan: Callable[[str], Any], shown_of: "Callable[[Any, HouseStyle], Shown]") -> None:
-        """Feed the lines of standard input to a session; exit with 1 if something typed was not recorded."""
-        for line in chain(sys.stdin, ["done"]):
+    def take_lines(
+        self, scan: Callable[[str], Any], shown_of: "Callable[[Any, HouseStyle], Shown]", lines: Iterable[str] = ()
+    ) -> None:
+        """Feed lines, else those of standard input, to a session; exit with 1 if something typed was not recorded."""
+        for line in chain(lines or sys.stdin, ["done"]):
             answer = scan(line)
             shown = shown_of(answer, self.style)
             self.tell(shown.notes, shown.signal)

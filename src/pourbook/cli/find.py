@@ -72,9 +72,10 @@ def stock_verb(
 )
 @reading
 def due_verb(door: Door, days: int) -> None:
-    """List what is due: strengths to read, checks of instruments, labels to print again.
+    """List what is due: strengths to read, checks of instruments, labels to print again, items missing.
 
-    A strength is due while its filling is --pending; a label once what it says has changed in the
+    An item is missing that a stocktake did not find, until it is found or written off. A strength is
+    due while its filling is --pending; a label once what it says has changed in the
     book. Each list ends with what to type next.
 
     \b

@@ -63,6 +63,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "Batch and bottle": {
         "plan": ("plan", "Choose the casks of a batch by a recipe's demands, with proof."),
+        "ahead": ("ahead", "Look ahead: how many more batches the casks can give, and what runs out."),
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
@@ -78,7 +79,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Find and trace": {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
-        "due": ("find", "List what is due: strengths to read, checks, labels to print again."),
+        "stocktake": ("stocktake", "Scan whatever is there, beside what the book has there."),
+        "due": ("find", "List what is due: strengths to read, checks, labels to print again, items missing."),
         "trace": ("find", "Trace an item back to its casks, or forward."),
         "affected": ("recalling", "Show everything a suspect has reached: casks, lots, cases, customers."),
         "recall": ("recalling", "Recall, actual or mock: find, hold, record and print; and release."),

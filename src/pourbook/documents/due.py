@@ -1,4 +1,4 @@
-"""What is due, shown: strengths pending, checks of instruments, labels out of date, each with what to do next."""
+"""What is due, shown: strengths, checks of instruments, labels, missing items, each with what to do next."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from pourbook.times import written
 if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.due import Due, DueCheck, DueLabel, DueStrength, Sample
+    from pourbook.queries.warehouse.missing import Missing
 
 __all__ = ["due_shown"]
 
@@ -18,7 +19,7 @@ _MOST_NAMED = 8
 
 
 def due_shown(due: "Due", style: "HouseStyle") -> Shown:
-    """All that is due, in three lists; those that are empty are left out of the lines."""
+    """All that is due, in four lists; those that are empty are left out of the lines."""
     said: list[str] = []
     if due.strengths:
         said += [f"strength pending: {len(due.strengths)}", *_strengths(due, style), *_next_of_strengths(due), ""]
@@ -28,12 +29,16 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
     if due.labels:
         said += [f"label out of date: {len(due.labels)}", *_labels(due, style)]
         said += [*_next_of_labels(due), ""]
+    if due.missing:
+        said += [f"missing since a stocktake: {len(due.missing)}", *_missing(due, style)]
+        said += ["next: scan it where it is (pourbook stocktake), move it, or write it off: pourbook loss ITEM all", ""]
     document = {
         "strengths": [_strength_document(one, due) for one in due.strengths],
         "instruments": [
             {"id": one.item, "name": one.name, "due": one.due, "days": one.days} for one in due.instruments
         ],
         "labels": [_label_document(one, due) for one in due.labels],
+        "missing": [_missing_document(one, due) for one in due.missing],
     }
     return Shown(document, tuple(said[:-1]) or ("nothing is due",))
 
@@ -119,4 +124,22 @@ def _label_document(one: "DueLabel", due: "Due") -> dict[str, Any]:
         "id": one.item, "called": due.called[one.item], "printed": written(one.printed.happened_us),
         "entry": one.printed.entry, "template": one.printed.template,
         "changed": [{"name": change.name, "printed": change.printed, "now": change.now} for change in one.changed],
+    }  # fmt: skip
+
+
+def _missing(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        due.missing,
+        ("item", lambda one: _item(due, one.view.id)),
+        ("place by the book", lambda one: one.view.facts.get("place", "")),
+        ("stocktake", lambda one: one.stocktake),
+        ("ended", lambda one: style.time_shown(one.ended_us)),
+        ("by", lambda one: one.who),
+    )
+
+
+def _missing_document(one: "Missing", due: "Due") -> dict[str, Any]:
+    return {
+        "id": one.view.id, "called": due.called[one.view.id], "place": one.view.facts.get("place"),
+        "stocktake": one.stocktake, "entry": one.entry, "ended": written(one.ended_us), "who": one.who,
     }  # fmt: skip

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from pourbook.uncertainty.portions import Portion, TrialDifference
 
 __all__ = [
-    "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "recorded_document",
-    "trial_size_shown", "uncertainty_document", "uncertainty_shown", "uncertainty_words",
+    "BASIS", "chance_words", "difference_shown", "figures_document", "label_strength_shown", "portions_shown",
+    "recorded_document", "trial_size_shown", "uncertainty_document", "uncertainty_shown", "uncertainty_words",
 ]  # fmt: skip
 
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
@@ -148,7 +148,7 @@ def label_strength_shown(
         **check._asdict(),
     }
     ends = f"from {shown(check.lowest, 2)} to {shown(check.highest, 2)}: {found.rule.citation}"
-    chance = _chance(check.probability, style)
+    chance = chance_words(check.probability, style)
     lines = (
         ("gauge", f"{found.gauge.shown(style.mark)} % vol at {'60 °F' if found.rule.at_60f else '20 °C'}"),
         ("label", f"{shown(found.label, 2)} % vol, {ends}"),
@@ -160,7 +160,7 @@ def label_strength_shown(
     return Shown(document, (*aligned(lines), causes), (*notes, BASIS, CAUTION))
 
 
-def _chance(probability: float, style: "HouseStyle") -> str:
+def chance_words(probability: float, style: "HouseStyle") -> str:
     """A probability in per cent that rounding never shows as certain, or as impossible."""
     if probability >= 0.9995:
         return f"more than {style.shown(99.9, 1)} %"

@@ -38,6 +38,9 @@ _LACKING_AS_AIMED = 10.0
 """The same where nothing is to be off."""
 _SEEN_L = 1e-6
 """Below this nothing was taken."""
+_SAME = 1e-10
+_TURNS = 100
+"""Each brings the alcohol nearer by as much as strengths differ; ten are usual."""
 
 
 class Share(NamedTuple):
@@ -113,7 +116,44 @@ def takings(
     given = zip(program.shares, map(float, found), strict=False)
     litres = {(one.ref, one.component): amount for one, amount in given if amount > _SEEN_L}
     more = {name: float(found[at]) for name, at in program.lacking.items() if found[at] > _SEEN_L}
-    return Takings(litres, more)
+    in_order = None if more else _in_order(recipe, program.shares, litres)
+    return Takings(litres if in_order is None or not program.is_strong_enough(in_order) else in_order, more)
+
+
+def _in_order(
+    recipe: "Recipe", shares: Sequence[Share], litres: Mapping[tuple[str, str], float]
+) -> dict[tuple[str, str], float] | None:
+    """The same amounts of components and the same alcohol, taken strictly in the order of the ranks.
+
+    Where parts are of the volume, a program may take a cask out of its turn, since another strength changes how much of
+    the other components is needed. None where a cask is of two components, or that order has not enough.
+    """
+    if len({one.ref for one in shares}) < len(shares):
+        return None
+    by_alcohol = recipe.basis == "alcohol"
+    ordered = sorted(shares, key=lambda one: one.rank)
+    amounts = dict.fromkeys(recipe.components, 0.0)
+    alcohol = 0.0
+    for one in shares:
+        of = litres.get((one.ref, one.component), 0.0)
+        amounts[one.component] += of * (one.strength_vol / 100.0 if by_alcohol else 1.0)
+        alcohol += of * one.strength_vol / 100.0
+    times = 1.0
+    for _ in range(_TURNS):
+        lacks, taken, got = {name: amount * times for name, amount in amounts.items()}, {}, 0.0
+        for one in ordered:
+            unit = one.strength_vol / 100.0 if by_alcohol else 1.0
+            take = min(one.volume_l, lacks[one.component] / unit)
+            lacks[one.component] -= take * unit
+            got += take * one.strength_vol / 100.0
+            if take > _SEEN_L:
+                taken[one.ref, one.component] = take
+        if any(amount > _SEEN_L for amount in lacks.values()):
+            return None
+        if abs(got - alcohol) <= _SAME * alcohol:
+            return taken
+        times *= alcohol / got
+    return None
 
 
 class _Program:
@@ -187,6 +227,13 @@ class _Program:
             by_cask.setdefault(one.ref, []).append(at)
         rows += [(dict.fromkeys(ats, 1.0), self.shares[ats[0]].volume_l) for ats in by_cask.values() if len(ats) > 1]
         return rows + self._strong_enough()
+
+    def is_strong_enough(self, litres: Mapping[tuple[str, str], float]) -> bool:
+        """Whether these litres of the shares keep the strength before water."""
+        taken = [litres.get((one.ref, one.component), 0.0) for one in self.shares]
+        return all(
+            sum(row[at] * of for at, of in enumerate(taken)) <= end + _SEEN_L for row, end in self._strong_enough()
+        )
 
     def _strong_enough(self) -> list[tuple[dict[int, float], float]]:
         """Masses and ethanol add, so that the strength of the vat is linear in the litres."""

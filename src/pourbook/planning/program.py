@@ -56,26 +56,33 @@ class Row(NamedTuple):
 class Program(NamedTuple):
     """A program in the columns whole, part and share of each cask, one kind after the other, and extra ones.
 
+    What ties the columns of a cask together is no row: emptied or a part cask, not both; a share only of a part cask,
+    from `least` to `most`.
+
     Attributes:
         casks: those that may be chosen, in the order of their columns.
         cost: of each column, in the objective.
         lower: the least of each column.
         upper: the most of each column.
-        rows: what binds, demands first, then what ties the columns of a cask together.
         integral: whether each column is a whole number.
+        least: the least share of each cask as a part cask.
+        most: the most of it.
+        rows: what binds.
     """
 
     casks: tuple[Cask, ...]
     cost: "Floats"
     lower: "Floats"
     upper: "Floats"
-    rows: tuple[Row, ...]
     integral: "NDArray[np.bool_]"
+    least: "Floats"
+    most: "Floats"
+    rows: tuple[Row, ...]
 
     @property
     def is_impossible(self) -> bool:
         """Whether a row without columns cannot hold, whatever is taken."""
-        return any(not row.columns.size and not row.low - _CLOSE <= 0.0 <= row.high + _CLOSE for row in self.rows)
+        return any(not row.columns.size and not row.low <= 0.0 <= row.high for row in self.rows)
 
 
 def candidates(recipe: Recipe, casks: Iterable[Cask], without: Collection[str] = ()) -> tuple[Cask, ...]:
@@ -123,8 +130,6 @@ class _Builder:
         self.least_left = self._unless("limits.least_left_l", limits.least_left_l, 0.0)
         asked = LEAST_TAKEN_L if limits.least_taken_l is None else limits.least_taken_l
         self.least_taken = max(_DROP_L, self._unless("limits.least_taken_l", asked, min(asked, LEAST_TAKEN_L)))
-        each = recipe.house.casks_of_each or 0
-        self.needs_used = each > 1 and "house.casks_of_each" not in without
         self.can_be_part = self.volume - self.least_left >= self.least_taken
 
     def _unless(self, demand: str, asked: float | None, dropped: float) -> float:
@@ -134,15 +139,17 @@ class _Builder:
 
     def program(self, kept: Sequence[Take], unlike: Sequence[Collection[str]]) -> Program:
         np, count = self.np, self.count
-        extra = len(self.components) if self.needs_used else 0
+        self.free = self._free()
+        extra = len(self.free)
         lower, upper = np.zeros(3 * count + extra), np.ones(3 * count + extra)
         upper[count : 3 * count] = np.tile(self.can_be_part, 2)
         self._keep(kept, lower, upper)
         integral = np.ones(3 * count + extra, dtype=bool)
         integral[2 * count : 3 * count] = False
         rows = [row for row in self._demands() if row.demand not in self.without]
-        rows += [*self._unlike(unlike), *self._facts(), *self._ties()]
-        return Program(self.casks, self._cost(extra), lower, upper, tuple(rows), integral)
+        rows += [*self._unlike(unlike), *self._facts()]
+        least, most = self.least_taken / self.volume, 1.0 - self.least_left / self.volume
+        return Program(self.casks, self._cost(extra), lower, upper, integral, least, most, tuple(rows))
 
     def _keep(self, kept: Sequence[Take], lower: "Floats", upper: "Floats") -> None:
         numbers = {cask.ref: number for number, cask in enumerate(self.casks)}
@@ -261,27 +268,48 @@ class _Builder:
             yield Row(
                 "limits.most_part_casks", everything + self.count, np.ones(self.count), -inf, float(most - poured_part)
             )
-        if self.needs_used:
-            yield from self._casks_of_each(recipe.house.casks_of_each or 0)
+        if (each := recipe.house.casks_of_each or 0) > 1:
+            yield from self._casks_of_each(each)
 
     def _casks_of_each(self, least: int) -> Iterator[Row]:
-        """A column for each component says whether any of its casks is opened; then at least so many are."""
+        """At least so many of each component; of one that may be left out, where its extra column says it is not."""
         np, demand = self.np, "house.casks_of_each"
-        for number, name in enumerate(self.components):
-            used = 3 * self.count + number
-            at = np.array([i for i, cask in enumerate(self.casks) if cask.component == name])
-            poured = sum(one.component == name for one in self.recipe.in_vat)
+        poured = [one.component for one in self.recipe.in_vat]
+        for name in dict.fromkeys((*self.components, *poured)):
+            at = np.array([i for i, cask in enumerate(self.casks) if cask.component == name], dtype=np.int64)
             opened = self._opened(demand, at)
+            if name not in self.free:
+                yield opened._replace(low=float(least - poured.count(name)))
+                continue
+            used = 3 * self.count + self.free.index(name)
             columns, weights = np.append(opened.columns, used), np.append(opened.weights, -float(least))
-            yield Row(demand, columns, weights, -float(poured), inf)
-            if poured:
-                yield Row(demand, np.array([used]), np.ones(1), 1.0, 1.0)
+            yield Row(demand, columns, weights, 0.0, inf)
             for i in at:
                 yield Row(demand, np.array([i, i + self.count, used]), np.array([1.0, 1.0, -1.0]), -inf, 0.0)
-        missing = {one.component for one in self.recipe.in_vat} - set(self.components)
-        for name in missing:
-            if sum(one.component == name for one in self.recipe.in_vat) < least:
-                yield self._impossible(demand)
+
+    def _free(self) -> tuple[str, ...]:
+        """Components that may be left out, where it matters: nothing of them is poured, and no least part needs any."""
+        recipe = self.recipe
+        if (recipe.house.casks_of_each or 0) < 2 or "house.casks_of_each" in self.without:
+            return ()
+        poured = {one.component for one in recipe.in_vat}
+        whole = self._in_vat(self._of_basis) + self._least_poured()
+        free = []
+        for name in self.components:
+            low = 0.0 if f"components.{name}.low" in self.without else recipe.components[name].low or 0.0
+            if name not in poured and low / 100.0 * whole <= self._in_vat_of(name) + _DROP_L:
+                free.append(name)
+        return tuple(free)
+
+    def _least_poured(self) -> float:
+        """At least so much is taken from casks, in the basis: what the least volume needs of pure alcohol."""
+        target = self.recipe.target
+        if target.volume_low_l is None or "target.volume_low_l" in self.without or not self.count:
+            return 0.0
+        stays = 1.0 - sum(self.recipe.losses.values()) / 100.0
+        fixed = self._in_vat(lambda litres, strength: litres * strength / 100.0)
+        alcohol = max(0.0, target.volume_low_l / stays * target.strength_vol / 100.0 - fixed)
+        return alcohol if self.recipe.basis == "alcohol" else alcohol / (float(self.strength.max()) / 100.0)
 
     def _ages(self) -> Iterator[Row]:
         """Casks too young are no candidates; what is in the vat cannot be left out."""
@@ -308,16 +336,5 @@ class _Builder:
         np = self.np
         for refs in unlike:
             signs = np.array([-1.0 if cask.ref in refs else 1.0 for cask in self.casks])
-            opened = self._opened("", np.arange(self.count), low=3.0 - float((signs < 0).sum()))
+            opened = self._opened("", np.arange(self.count), low=3.0 - len(set(refs)))
             yield opened._replace(weights=np.concatenate((signs, signs)))
-
-    def _ties(self) -> Iterator[Row]:
-        """Of each cask: emptied or not, not both; a share only of a part cask, from the least taken to the most."""
-        np = self.np
-        for i in np.flatnonzero(self.can_be_part):
-            whole, part, share = i, i + self.count, i + 2 * self.count
-            most = 1.0 - self.least_left / self.volume[i]
-            least = self.least_taken / self.volume[i]
-            yield Row("", np.array([whole, part]), np.ones(2), -inf, 1.0)
-            yield Row("", np.array([share, part]), np.array([1.0, -most]), -inf, 0.0)
-            yield Row("", np.array([share, part]), np.array([1.0, -least]), 0.0, inf)

@@ -1,10 +1,15 @@
-"""The program given to HiGHS: the best whole numbers that it finds, the bound it proves, and the amounts once more."""
+"""The program given to HiGHS: the best whole numbers that it finds, the bound it proves, and the amounts once more.
+
+A large program is searched in parts: first the relaxed one, for a bound and prices; then one of the likely casks, for a
+good plan soon; then one of all that could still be in a better plan, for the proof.
+"""
 
 from collections.abc import Callable
-from math import inf, isfinite
+from math import ceil, inf, isfinite
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.planning.narrowing import Relaxed, columns_of, likely, narrowed, relaxed_at
 from pourbook.planning.program import Program
 
 if TYPE_CHECKING:
@@ -13,8 +18,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Truths = NDArray[np.bool_]
 
-__all__ = ["Clock", "Progress", "Solved", "solved"]
+__all__ = ["Clock", "Progress", "Solved", "cannot_be", "solved"]
 
 Progress = Callable[[float, float | None, float], None]
 """Called with seconds taken, the objective of the best plan so far (None: none yet), and the bound."""
@@ -26,6 +32,11 @@ _POLISHED = 1e-7
 """Of rows, where the amounts alone are solved again and rounding leaves less room."""
 
 _RELATIVE_GAP = 1e-7
+_FIRST = 120
+"""Casks of the first search; each further one has four times as many."""
+
+_SHARE_OF_TIME = 0.3
+"""Of what is left, for a search that proves nothing."""
 
 
 class Clock:
@@ -66,64 +77,155 @@ def solved(program: Program, clock: Clock, progress: Progress | None = None) -> 
     """The best plan of a program, as far as time allows."""
     if program.is_impossible or not program.casks:
         return Solved(None, inf)
-    import highspy
-
     if not clock.left:
         return Solved(None, 0.0)
-    scale = float(abs(program.cost).max()) or 1.0
-    solver = _solver(program, scale)
-    solver.setOptionValue("time_limit", clock.left)
-    if progress:
-        _tell(solver, clock, scale, progress)
-    solver.run()
-    status, info = solver.getModelStatus(), solver.getInfo()
-    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
-        return Solved(None, inf)
-    bound = max(0.0, info.mip_dual_bound * scale) if isfinite(info.mip_dual_bound) else 0.0
-    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return Solved(None, bound)
-    return Solved(_polished(program, _values(solver), scale), bound)
+    return _Search(program, clock, progress).solved()
 
 
-def _tell(solver: "highspy.Highs", clock: Clock, scale: float, progress: Progress) -> None:
-    """Have the search say how far it is."""
-
-    def told(event: "highspy.highs.HighsCallbackEvent") -> None:
-        best, bound = event.data_out.mip_primal_bound, event.data_out.mip_dual_bound
-        proved = max(0.0, bound * scale) if isfinite(bound) else 0.0
-        progress(clock.taken, best * scale if isfinite(best) else None, proved)
-
-    solver.cbMipLogging.subscribe(told)
-
-
-def _values(solver: "highspy.Highs") -> "Floats":
+def cannot_be(program: Program, clock: Clock) -> bool:
+    """Whether a program has no solution even where whole numbers may be fractions; False where time was too short."""
     import numpy as np
 
-    return np.array(solver.getSolution().col_value)
+    if program.is_impossible or not program.casks:
+        return True
+    solver = _solver(program._replace(integral=np.zeros_like(program.integral)))
+    return _is_infeasible(solver, clock)
 
 
-def _polished(program: Program, values: "Floats", scale: float) -> "Floats":
+def _is_infeasible(solver: "highspy.Highs", clock: Clock) -> bool:
+    import highspy
+
+    solver.setOptionValue("time_limit", clock.left)
+    solver.run()
+    return solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
+
+
+class _Search:
+    """A search in parts; the objective is scaled so that its largest weight is 1."""
+
+    def __init__(self, program: Program, clock: Clock, progress: Progress | None) -> None:
+        self.scale = float(abs(program.cost).max(initial=0.0)) or 1.0
+        self.program = program._replace(cost=program.cost / self.scale)
+        self.clock, self.progress = clock, progress
+        self.values: Floats | None = None
+        self.best = inf
+        self.bound = 0.0
+
+    def solved(self) -> Solved:
+        relaxed = self._relaxed()
+        if relaxed is None:
+            return Solved(None, inf)
+        self.bound = self._lifted(relaxed.bound)
+        most = _FIRST
+        while self.clock.left and self.best > self.bound:
+            whole, part = self._could_be_better(relaxed)
+            is_all = int((whole | part).sum()) <= most
+            if not is_all:
+                chosen = likely(self.program, relaxed, most)
+                whole, part = whole & chosen, part & chosen
+            bound = self._searched(whole, part, last=is_all)
+            if is_all:
+                self.bound = float(max(self.bound, min(self.best, bound)))
+                break
+            most *= 4
+        if self.values is None:
+            return Solved(None, self.bound * self.scale)
+        return Solved(_polished(self.program, self.values), min(self.bound, self.best) * self.scale)
+
+    def _relaxed(self) -> Relaxed | None:
+        """Bound and prices; None where even the relaxed program has no solution."""
+        import numpy as np
+
+        solver = _solver(self.program._replace(integral=np.zeros_like(self.program.integral)))
+        if _is_infeasible(solver, self.clock):
+            return None
+        prices = np.array(solver.getSolution().row_dual)[: len(self.program.rows)]
+        return relaxed_at(self.program, prices if prices.size else np.zeros(len(self.program.rows)))
+
+    def _lifted(self, bound: float) -> float:
+        """A bound, raised to the next that an objective of equal steps can have; none is below zero."""
+        import numpy as np
+
+        count = len(self.program.casks)
+        opened, others = self.program.cost[: 2 * count], self.program.cost[2 * count :]
+        if others.any() or not np.all(opened == 1.0):
+            return max(0.0, bound)
+        return float(max(0, ceil(bound - 1e-6)))
+
+    def _could_be_better(self, relaxed: Relaxed) -> "tuple[Truths, Truths]":
+        """Casks that may be emptied, and opened in part, in a plan better than the best so far."""
+        room = self.best - relaxed.bound
+        return relaxed.whole < room, relaxed.part < room
+
+    def _searched(self, whole: "Truths", part: "Truths", *, last: bool) -> float:
+        """Search some of the casks, and keep what is better; no plan of these casks is below what is returned."""
+        import highspy
+        import numpy as np
+
+        program = narrowed(self.program, whole, part)
+        if not program.casks or program.is_impossible:
+            return inf
+        solver = _solver(program)
+        left = self.clock.left
+        solver.setOptionValue("time_limit", left if last else left * _SHARE_OF_TIME)
+        solver.setOptionValue("objective_target", self.bound + 1e-9)
+        self._tell(solver, last=last)
+        solver.run()
+        status, info = solver.getModelStatus(), solver.getInfo()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return inf
+        if (
+            info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+            and info.objective_function_value < self.best
+        ):
+            self.best = info.objective_function_value
+            self.values = np.zeros(self.program.cost.size)
+            self.values[columns_of(self.program, whole | part)] = solver.getSolution().col_value
+        return info.mip_dual_bound if isfinite(info.mip_dual_bound) else 0.0
+
+    def _tell(self, solver: "highspy.Highs", *, last: bool) -> None:
+        """Have a search say how far it is."""
+        if self.progress is None:
+            return
+
+        def told(event: "highspy.highs.HighsCallbackEvent") -> None:
+            assert self.progress
+            best = min(self.best, event.data_out.mip_primal_bound)
+            bound = max(self.bound, min(best, event.data_out.mip_dual_bound)) if last else self.bound
+            self.progress(self.clock.taken, best * self.scale if isfinite(best) else None, bound * self.scale)
+
+        solver.cbMipLogging.subscribe(told)
+
+
+def _polished(program: Program, values: "Floats") -> "Floats":
     """The amounts solved again with the whole numbers made whole; as they were, where that fails."""
     import highspy
     import numpy as np
 
     values = np.where(program.integral, np.round(values), values)
+    count = len(program.casks)
+    whole, part = values[:count] > 0.0, values[count : 2 * count] > 0.0
     fixed = program._replace(
         lower=np.where(program.integral, values, program.lower),
         upper=np.where(program.integral, values, program.upper),
         integral=np.zeros_like(program.integral),
     )
-    solver = _solver(fixed, scale)
+    fixed, columns = narrowed(fixed, whole, part), columns_of(program, whole | part)
+    solver = _solver(fixed)
     for tolerance in (_TOLERANCE, _POLISHED):
         solver.setOptionValue("primal_feasibility_tolerance", tolerance)
         solver.run()
         if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
-            return np.where(program.integral, values, _values(solver))
+            values[columns] = np.where(fixed.integral, values[columns], solver.getSolution().col_value)
+            break
     return values
 
 
-def _solver(program: Program, scale: float) -> "highspy.Highs":
-    """HiGHS with a program in it."""
+# -- HiGHS ---------------------------------------------------------------------------------
+
+
+def _solver(program: Program) -> "highspy.Highs":
+    """HiGHS with a program in it: its rows in their order, then the ties of each cask."""
     import highspy
     import numpy as np
 
@@ -137,22 +239,39 @@ def _solver(program: Program, scale: float) -> "highspy.Highs":
         ("threads", 1),
     ):
         solver.setOptionValue(option, value)
-    rows = [row for row in program.rows if row.columns.size]
+    columns, weights, low, high = _ties(program)
     lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = program.cost.size, len(rows)
-    lp.col_cost_ = program.cost / scale
-    lp.col_lower_, lp.col_upper_ = program.lower, program.upper
-    lp.row_lower_ = np.array([row.low for row in rows])
-    lp.row_upper_ = np.array([row.high for row in rows])
+    lp.num_col_, lp.num_row_ = program.cost.size, len(program.rows) + low.size
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = program.cost, program.lower, program.upper
+    lp.row_lower_ = np.concatenate(([row.low for row in program.rows], low))
+    lp.row_upper_ = np.concatenate(([row.high for row in program.rows], high))
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_ = np.cumsum([0, *(row.columns.size for row in rows)])
-    lp.a_matrix_.index_ = np.concatenate([row.columns for row in rows])
-    lp.a_matrix_.value_ = np.concatenate([row.weights for row in rows])
+    lp.a_matrix_.start_ = np.cumsum([0, *(row.columns.size for row in program.rows), *([2] * low.size)])
+    lp.a_matrix_.index_ = np.concatenate((*(row.columns for row in program.rows), columns))
+    lp.a_matrix_.value_ = np.concatenate((*(row.weights for row in program.rows), weights))
     if program.integral.any():
         kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
         lp.integrality_ = [kinds[whole] for whole in program.integral.astype(int)]
     solver.passModel(lp)
     return solver
+
+
+def _ties(program: Program) -> "tuple[NDArray[np.int64], Floats, Floats, Floats]":
+    """Rows of two columns each, of every cask that may be a part cask: columns, weights, least and most of each row.
+
+    Emptied or a part cask, not both; a share only of a part cask, not above the most and not below the least.
+    """
+    import numpy as np
+
+    count = len(program.casks)
+    i = np.flatnonzero(program.upper[count : 2 * count] > 0.0)
+    whole, part, share = i, i + count, i + 2 * count
+    one, zero, endless = np.ones(i.size), np.zeros(i.size), np.full(i.size, inf)
+    columns = np.stack((whole, part, share, part, share, part), axis=1)
+    weights = np.stack((one, one, one, -program.most[i], one, -program.least[i]), axis=1)
+    low = np.stack((-endless, -endless, zero), axis=1)
+    high = np.stack((one, zero, endless), axis=1)
+    return columns.ravel(), weights.ravel(), low.ravel(), high.ravel()
 
 
 def _silent_solver() -> "highspy.Highs":

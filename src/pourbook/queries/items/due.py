@@ -1,4 +1,4 @@
-"""What waits to be done: strengths that the laboratory has to read, checks of instruments, labels to print again.
+"""What waits to be done: strengths to be read, checks of instruments, labels to print again, items that are missing.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
@@ -23,6 +23,7 @@ from pourbook.book.search import due_until
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.queries.items.called import called
 from pourbook.queries.labels.outdated_labels import outdated
+from pourbook.queries.warehouse.missing import Missing, missing
 from pourbook.times import DAY_US, day_shown
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class DueLabel(NamedTuple):
 
 
 class Due(NamedTuple):
-    """All that is due: strengths, instruments to be checked and labels, the longest waiting first.
+    """All that is due: strengths, instruments to be checked, labels and missing items, the longest waiting first.
 
     `called` is how a person knows each item at sight.
     """
@@ -84,6 +85,7 @@ class Due(NamedTuple):
     instruments: tuple[DueCheck, ...]
     labels: tuple[DueLabel, ...]
     called: dict[str, str]
+    missing: tuple[Missing, ...] = ()
 
 
 def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
@@ -93,8 +95,10 @@ def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
     changed = outdated(book, prints, pending_states(book.store))
     by_print = sorted(changed, key=lambda item: (prints[key_of(item)].entry, key_of(item)))
     labels = tuple(DueLabel(item, prints[key_of(item)], changed[item]) for item in by_print)
+    gone = missing(book)
     named = [*(one.item for one in strengths), *(vial.item for one in strengths for vial in one.samples), *by_print]
-    return Due(strengths, _checks(book, now_us, ahead_days), labels, called(book.store, dict.fromkeys(named)))
+    named += [one.view.id for one in gone]
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, called(book.store, dict.fromkeys(named)), gone)
 
 
 def _strength(book: "BookCore", fill: "PendingFill", now_us: int) -> DueStrength:

@@ -36,7 +36,10 @@ if TYPE_CHECKING:
     from pourbook.bench.house_rules import Broken, HouseRules
     from pourbook.book.core import BookCore
 
-__all__ = ["NEAR_YEARS", "Aims", "PartWanted", "aims_of", "kind_of_part", "sorted_parts", "usual_tolerance"]
+__all__ = [
+    "NEAR_YEARS", "Aims", "PartWanted", "aims_of", "kind_of_part", "sorted_parts", "usual_tolerance",
+    "words_apart",
+]  # fmt: skip
 
 NEAR_YEARS = 3
 """How far the age of a cask may be from that of one it stands in for, where nobody says: common practice, no source."""
@@ -175,7 +178,7 @@ def sorted_parts(
             found.append(named_kinds[name])
             continue
         source = _source(book, part.source, at_us)
-        known = next((one for one in named_kinds.values() if not _words_apart(one, source.lay_in)), None)
+        known = next((one for one in named_kinds.values() if not words_apart(one, source.lay_in)), None)
         found.append(known)
         if known is None:
             alike.setdefault(source.name, []).append(source)
@@ -232,10 +235,11 @@ def kind_of_part(book: "BookCore", kinds: Iterable[KindWanted], blend: str, part
         return ""
     lay_in = _source(book, part.source, _poured_us(book, blend)).lay_in
     ordered = sorted(kinds, key=lambda one: -one.conditions)
-    return next((one.kind.name for one in ordered if not _words_apart(one, lay_in)), "")
+    return next((one.kind.name for one in ordered if not words_apart(one, lay_in)), "")
 
 
-def _words_apart(wanted: KindWanted, lay_in: LayIn) -> bool:
+def words_apart(wanted: KindWanted, lay_in: LayIn) -> bool:
+    """Whether spirit in its wood is of another kind, whatever its age."""
     ageless = wanted.kind._replace(min_age=0, max_age=None)
     return bool(misfits_of(wanted._replace(kind=ageless), lay_in, None))
 

@@ -1,0 +1,82 @@
+"""The verb ahead: how many more batches the casks of the house can give, year by year."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from pourbook.cli.door import Door, reading
+from pourbook.cli.options import FORCE, item_argument
+
+if TYPE_CHECKING:
+    from pourbook.planning.look_ahead import Order
+
+__all__ = ["ahead_verb"]
+
+
+@click.command("ahead")
+@item_argument("blend")
+@click.option("--final", metavar="VOLUME", help="Volume of each batch, all water included.")
+@click.option("--to", "to_strength", metavar="STRENGTH", help="Strength that each is reduced to.")
+@click.option("--losses", metavar="PERCENT", help="Losses beside --final, in per cent of it.")
+@click.option("--tolerance", metavar="PERCENT", help="How far a part without bounds may drift, in parts of a hundred.")
+@click.option("--batches", metavar="N", type=click.IntRange(1, 1000), default=1, help="In each year; default: 1.")
+@click.option("--years", metavar="N", type=click.IntRange(1, 30), default=10, help="How many, from now; default: 10.")
+@click.option("--on", "day", metavar="DATE", help="When the first year begins; default: now.")
+@click.option(
+    "--first",
+    "order",
+    type=click.Choice(("oldest", "leaving")),
+    default="oldest",
+    show_default=True,
+    help="Which casks go first: the oldest, or those that are too old for the blend first.",
+)
+@click.option(
+    "--by", type=click.Choice(("litres", "casks")), help="Count by litres, or choose whole casks; default: by how many."
+)
+@click.option("--csv", "csv_to", type=click.Path(path_type=Path), metavar="FILE", help="Write the years as CSV.")
+@FORCE
+@reading
+def ahead_verb(
+    door: Door, blend: str, final: str | None, to_strength: str | None, losses: str | None, tolerance: str | None,
+    batches: int, years: int, day: str | None, order: "Order", by: Literal["litres", "casks"] | None,
+    csv_to: Path | None, *, force: bool,
+) -> None:  # fmt: skip
+    """Look ahead: how many more batches the casks can give, year by year, and what runs out first.
+
+    BLEND is a recipe, a trial or an earlier batch. In each year the casks count that will then be of the
+    age of a component; the air takes from every cask what its gauges say, or what is usual in the house.
+    Batches are made at the beginning of each year, the first now.
+
+    Where there are few casks, whole casks are chosen for each batch; else litres are counted, which is never
+    less.
+
+    \b
+    Example:
+      pourbook ahead "Trial 26-B" --final "100 l" --to 46
+      pourbook ahead "Vatting 3" --final "100 l" --to 46 --batches 2 --years 5 --first leaving
+      pourbook ahead "Trial 26-B" --final "100 l" --to 46 --by litres --csv ahead.csv
+    """
+    from pourbook.documents.ahead import ahead_shown, ahead_table
+    from pourbook.queries.plans.ahead import AheadAsked
+    from pourbook.queries.plans.asked import PlanAsked
+
+    style = door.style
+    batch = PlanAsked(
+        None if final is None else style.amount(final),
+        losses=None if losses is None else style.number(losses),
+        to_strength=door.strength(to_strength),
+        tolerance=None if tolerance is None else style.number(tolerance),
+        on_us=style.as_of(day),
+    )
+    if csv_to is not None:
+        from pourbook.one_file import check_target
+
+        check_target(csv_to, force=force, never=door.book.files)
+    found = door.book.ahead(blend, batch, AheadAsked(years, batches, order, by))
+    if csv_to is not None:
+        from pourbook.documents.accounts import csv_bytes
+        from pourbook.one_file import write_file
+
+        write_file(csv_to, csv_bytes(*ahead_table(found)), force=force, never=door.book.files)
+    door.show(ahead_shown(found, style, order, {} if csv_to is None else {"csv": str(csv_to)}))
