@@ -206,6 +206,14 @@ def test_the_oldest_goes_first_or_what_leaves_first():
     assert [year.made for year in ahead.years] == [1, 1]
 
 
+def test_a_cask_that_can_be_of_another_component_is_kept_for_it():
+    """The older of two base casks will be rich next year, and nothing else will: the younger goes first."""
+    old = StockCask("A", 1000.0, 50.0, 0.0, 0.0, {"base": (0, inf), "rich": (1, inf)}, 4000)
+    stock = [old, cask("B", 1000.0, "base", days=2000), cask("R", 92.0, "rich", last=0), cask("S", 828.0, "base", 1)]
+    ahead = look_ahead(PLAIN, stock, 2)
+    assert [set(year.takes) for year in ahead.years] == [{("B", "base"), ("R", "rich")}, {("A", "rich"), ("S", "base")}]
+
+
 def test_the_order_is_kept_where_a_later_cask_is_weaker():
     """By volume a weak cask would save alcohol of the first component; it stays behind the one before it."""
     recipe = Recipe({"a": Part(50, 48, 52), "b": Part(50, 48, 52)}, Target(100, 46))

@@ -10,6 +10,7 @@ from pourbook.cli.options import FORCE, item_argument
 
 if TYPE_CHECKING:
     from pourbook.planning.look_ahead import Order
+    from pourbook.planning.planned_fillings import PlannedFilling
 
 __all__ = ["ahead_verb"]
 
@@ -34,13 +35,14 @@ __all__ = ["ahead_verb"]
 @click.option(
     "--by", type=click.Choice(("litres", "casks")), help="Count by litres, or choose whole casks; default: by how many."
 )
+@click.option("--fillings", metavar="TABLE.csv", help="Casks that are to be filled or bought in these years.")
 @click.option("--csv", "csv_to", type=click.Path(path_type=Path), metavar="FILE", help="Write the years as CSV.")
 @FORCE
 @reading
 def ahead_verb(
     door: Door, blend: str, final: str | None, to_strength: str | None, losses: str | None, tolerance: str | None,
     batches: int, years: int, day: str | None, order: "Order", by: Literal["litres", "casks"] | None,
-    csv_to: Path | None, *, force: bool,
+    fillings: str | None, csv_to: Path | None, *, force: bool,
 ) -> None:  # fmt: skip
     """Look ahead: how many more batches the casks can give, year by year, and what runs out first.
 
@@ -49,7 +51,8 @@ def ahead_verb(
     Batches are made at the beginning of each year, the first now.
 
     Where there are few casks, whole casks are chosen for each batch; else litres are counted, which is never
-    less.
+    less. TABLE.csv has the columns ref, component, volume_l_20c, strength_20c, in_years, and wood_days where the
+    spirit brings some.
 
     \b
     Example:
@@ -73,10 +76,25 @@ def ahead_verb(
         from pourbook.one_file import check_target
 
         check_target(csv_to, force=force, never=door.book.files)
-    found = door.book.ahead(blend, batch, AheadAsked(years, batches, order, by))
+    found = door.book.ahead(blend, batch, AheadAsked(years, batches, order, by, _fillings(door, fillings)))
     if csv_to is not None:
         from pourbook.documents.accounts import csv_bytes
         from pourbook.one_file import write_file
 
         write_file(csv_to, csv_bytes(*ahead_table(found)), force=force, never=door.book.files)
     door.show(ahead_shown(found, style, order, {} if csv_to is None else {"csv": str(csv_to)}))
+
+
+def _fillings(door: Door, path: str | None) -> "tuple[PlannedFilling, ...]":
+    """Casks that are to come, from a table."""
+    if path is None:
+        return ()
+    from pourbook.exchange.tables.plain_table import plain_table
+    from pourbook.exchange.tables.table_files import one_table
+    from pourbook.exchange.tables.table_sources import column_name
+    from pourbook.planning.planned_fillings import FILLING_COLUMNS, fillings_of
+
+    source = one_table(path, "fillings")
+    table = plain_table(source, FILLING_COLUMNS, door.style.mark)
+    rows = [(at, {column_name(heading): cell for heading, cell in row.items()}) for at, row in table.rows]
+    return fillings_of(source.name, [column_name(heading) for heading in table.headings], rows, door.style.number)

@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 
 __all__ = ["ahead_shown", "ahead_table"]
 
-_ORDERS = {"oldest": "the oldest casks go first", "leaving": "the casks that leave the window of age first go first"}
+_ORDERS = {
+    "oldest": "the oldest casks of a component go first",
+    "leaving": "the casks go first that will be too old for a component first",
+}
 
 
 def ahead_shown(found: "BatchesAhead", style: "HouseStyle", order: str, files: "dict[str, str] | None" = None) -> Shown:
@@ -152,7 +155,10 @@ def _notes(found: "BatchesAhead", style: "HouseStyle", order: str) -> Iterable[s
     if ahead.whole_casks:
         yield "note: whole casks were chosen for each batch, by the objective of the plan; 'possible' counts litres"
     else:
-        yield f"note: counted by litres, casks taken in part; {_ORDERS[order]}. Whole casks may give fewer"
+        yield (
+            f"note: counted by litres, casks taken in part; {_ORDERS[order]}, those that could be of another one last."
+            " Whole casks may give fewer"
+        )
     if found.ran_out_of_time:
         yield "note: for some batch the search for whole casks was given up; --by litres counts without it"
     without = found.casks - found.own_rates

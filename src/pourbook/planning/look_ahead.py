@@ -28,7 +28,7 @@ from pourbook.planning.recipe import Recipe
 __all__ = ["Ahead", "AheadYear", "ComponentYear", "Order", "Planner", "StockCask", "look_ahead"]
 
 Order = Literal["oldest", "leaving"]
-"""Which casks are used first: the oldest, or those that leave the window of the component first."""
+"""Which casks of a component are used first: the oldest, or those that leave its window first."""
 
 _SEEN = 1e-9
 """A smaller part of a cask is nothing."""
@@ -312,11 +312,14 @@ def _without(shares: Sequence[Share], taken: Mapping[tuple[str, str], float]) ->
 
 
 def _ranks(stock: Sequence[StockCask], name: str, order: Order) -> dict[str, float]:
-    """The order of use within a component; of one age, by the name."""
+    """The order of use within a component; of one age, by the name.
 
-    def late(one: StockCask) -> tuple[float, float, str]:
+    Casks that are, or will be, of another component as well are kept for that as long as there are others.
+    """
+
+    def late(one: StockCask) -> tuple[int, float, float, str]:
         leaves = one.windows[name][1] if order == "leaving" else 0.0
-        return (leaves, inf if one.wood_days is None else -one.wood_days, one.ref)
+        return (len(one.windows), leaves, inf if one.wood_days is None else -one.wood_days, one.ref)
 
     of = sorted((one for one in stock if name in one.windows), key=late)
     return {one.ref: at / len(of) for at, one in enumerate(of)}
