@@ -159,6 +159,7 @@ SCENES = [
     Scene("more bottles than the batch fills", errors.NotThere, "bottle {B1} --count 900 --size '700 ml'"),
     Scene("more from one cask than it holds", errors.NotThere, "scale-up {T1} --total '400 l' --use {V1}={C1}"),
     Scene("bottles counted of a lot that no run fills", errors.Refused, "bottling add {L1} --filled 6"),
+    Scene("cases on a pallet that nobody numbered", errors.Unknown, "stack 095212340000000099 095212340000000013"),
     Scene("a run of a lot that was bottled at once", errors.Refused, "bottling show {L1}"),
     Scene("a run out of an empty vat", errors.NotThere, "bottling begin {C3} --size '700 ml'"),
     Scene("a purge that came back from nowhere", errors.Malformed, "bottling add {L1} --purge-back '1 l'"),

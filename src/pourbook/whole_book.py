@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     import pourbook.actions.lab_reading
     import pourbook.actions.label_run
     import pourbook.actions.leaving
+    import pourbook.actions.packing
     import pourbook.actions.planning
     import pourbook.actions.pouring
     import pourbook.actions.print_paper
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     import pourbook.actions.recall
     import pourbook.actions.reducing
     import pourbook.actions.reserve
+    import pourbook.actions.run_sheet
     import pourbook.actions.safekeeping
     import pourbook.actions.session_papers
     import pourbook.actions.stocktaking
@@ -113,6 +115,7 @@ ACTIONS = {
     "label_run": ("label_run",),
     "leaving": ("despatch", "lose", "take_back"),
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
+    "packing": ("stack",),
     "pouring": ("pour",),
     "planning": ("plan_and_open",),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
@@ -120,6 +123,7 @@ ACTIONS = {
     "recall": ("recall", "release_recall"),
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
+    "run_sheet": ("print_run_sheet",),
     "safekeeping": ("backup", "repair"),
     "ballots": ("take_ballot", "take_ballots"),
     "stocktaking": ("end_stocktake", "open_stocktake", "print_stocktake"),
@@ -172,6 +176,7 @@ QUERIES = {
 """Whatever is asked, by the module of `pourbook.queries` that answers."""
 
 _RENAMED = {
+    "packing_by_scan": ("pourbook.actions.packing", "PackingByScan"),
     "pouring_session": ("pourbook.actions.pouring_session", "PouringSession"),
     "sampling_round": ("pourbook.actions.sampling_round", "SamplingRound"),
     "stocktake_round": ("pourbook.actions.stocktaking", "StocktakeRound"),
@@ -284,6 +289,7 @@ class Book(BookCore):
         print_period = pourbook.actions.declare.print_period
         print_pour_sheet = pourbook.actions.session_papers.print_pour_sheet
         print_provenance = pourbook.actions.print_paper.print_provenance
+        print_run_sheet = pourbook.actions.run_sheet.print_run_sheet
         print_session_report = pourbook.actions.session_papers.print_session_report
         print_sheet = pourbook.actions.print_paper.print_sheet
         print_stocktake = pourbook.actions.stocktaking.print_stocktake
@@ -313,6 +319,7 @@ class Book(BookCore):
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
+        stack = pourbook.actions.packing.stack
         statements_of = pourbook.queries.labels.statements_of.statements_of
         stocktake_card = pourbook.queries.warehouse.stocktake.stocktake_card
         stocktakes_listed = pourbook.queries.warehouse.stocktake.stocktakes_listed

@@ -10,6 +10,7 @@ from pourbook import Book
 from pourbook.actions.bottling_run import Added, Begun, Measured, Rest
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Status
+from pourbook.actions.print_paper import Output
 from pourbook.book.bottling_runs import Tally
 from pourbook.book.journal import journal
 from pourbook.errors import Malformed, NotThere, Refused, ToConfirm
@@ -194,6 +195,20 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books, kind, command, ac
     assert told.refusal is type(refusal.value)
     assert as_told(refusal.value, books[1]) in told.err
     assert _recorded(books[0]) == _recorded(books[1])
+
+
+def test_a_run_sheet_is_printed_the_same(books, tmp_path):
+    """The same entry; an existing file stays without --force."""
+    for name in ("python", "command"):
+        (tmp_path / name).mkdir()
+    with Book.open(books[0], clock=Clock("2024-06-01")) as book:
+        printed = book.print_run_sheet(HOW, "Lot 1", Output((tmp_path / "python" / "run.pdf",)))
+    assert printed.item == "L000001C"
+    Desk(books[1], here).does(f"bottling sheet 'Lot 1' -o {tmp_path / 'command' / 'run.pdf'} {OPTIONS}")
+    assert _recorded(books[0]) == _recorded(books[1])
+    assert (tmp_path / "command" / "run.pdf").read_bytes()[:5] == b"%PDF-"
+    again = Desk(books[1], here)(f"bottling sheet 'Lot 1' -o {tmp_path / 'command' / 'run.pdf'} {OPTIONS}")
+    assert again.status == 1
 
 
 def test_runs_under_way_are_listed(books):

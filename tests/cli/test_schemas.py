@@ -149,6 +149,7 @@ bottling: bottling begin 'Vatting 3' --size '700 ml' --ref Run --closure 'stoppe
 bottling: bottling add Run --filled 9 --broken 1 --loss 'filter=20 ml' --filter F-31 --purge '60 ml'
 bottling: bottling fills Run 700.5 699.5
 bottling-list: bottling show
+bottling-sheet: bottling sheet Run -o {folder}/run.pdf
 batch 'Vatting 5' --place 'Vat 5'
 dump 'Vatting 5' 'Q 105'
 bottling: bottling change Run 'Vatting 5' --confirm
@@ -275,6 +276,7 @@ gtin: gtin 'Lot 2024-1' --item 568 --case-indicator 1
 
 cases: cases 'Lot 2026-1' --count 2 --bottles 6
 pallets: pallets 'Lot 2026-1' --count 1 --bottles 6 --cases 2
+stack: stack 095212340000000051 095212340000000037 095212340000000044
 
 reserve: reserve vial 3
 reserve-list: reserve --list

@@ -121,11 +121,12 @@ def cases_leave_once(case: LineCase) -> None:
     move, units = case.move, str(case.move.facts.get("units", "")).split()
     if not units:
         return
-    from pourbook.book.trade_numbers import unit_of  # few despatches name their cases
+    from pourbook.book.trade_numbers import bottles_in, on_pallets, unit_of  # few despatches name their cases
 
     comes_back, customer = move.source == "return", str(move.facts.get("customer", ""))
     lot = move.target if comes_back else move.source
     out, bottles = cases_out(case.known.store, lot, case.unwritten), 0
+    on = on_pallets(case.known.store, lot)
     if len(set(units)) < len(units):
         raise Malformed("a case is named twice", "scan each once")
     for sscc in units:
@@ -141,7 +142,9 @@ def cases_leave_once(case: LineCase) -> None:
                 f"{unit.unit} {sscc} was already sent, to {out[sscc]}",
                 "check the label; if it came back, record that first: pourbook return",
             )
-        bottles += unit.bottles
+        if not comes_back and (pallet := on.get(sscc)) and (pallet in out or pallet in units):
+            raise Refused(f"case {sscc} goes with pallet {pallet}, on which it stands", "name the pallet or the case")
+        bottles += bottles_in(case.known.store, unit, on)
     if not comes_back and bottles > int(move.facts.get("bottles", 0)):
         raise Refused(
             f"{counted(len(units), 'case')} named: {counted(bottles, 'bottle')}, more than are sent",

@@ -8,7 +8,7 @@ They are part of the vocabulary in `entries.py`, which has these names, too.
 
 from typing import NamedTuple
 
-__all__ = ["Counted", "Fills", "Misplaced", "Seen", "Stocktake"]
+__all__ = ["Counted", "Fills", "Misplaced", "Seen", "Stacked", "Stocktake"]
 
 
 class Counted(NamedTuple):
@@ -65,6 +65,20 @@ class Misplaced(NamedTuple):
     item: str
     seen_at: str
     by_book: str = ""
+
+
+class Stacked(NamedTuple):
+    """Cases of a lot were put on a pallet; a case is on the one it was put on last.
+
+    Attributes:
+        id: the lot.
+        pallet: its serial number (SSCC).
+        cases: their serial numbers.
+    """
+
+    id: str
+    pallet: str
+    cases: tuple[str, ...]
 
 
 class Stocktake(NamedTuple):

@@ -25,7 +25,7 @@ from pourbook.book.bench_entries import (
     Taste,
     Word,
 )  # fmt: skip
-from pourbook.book.cellar_entries import Counted, Fills, Misplaced, Seen, Stocktake
+from pourbook.book.cellar_entries import Counted, Fills, Misplaced, Seen, Stacked, Stocktake
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -36,8 +36,8 @@ __all__ = [
     "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Blending", "Close", "Coded", "Component",
     "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge", "GaugeUncertainty",
     "Hold", "House", "Imported", "Item", "Misplaced", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe",
-    "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stage", "Stocktake", "Taste", "UsedInstrument",
-    "Void", "Word",
+    "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stacked", "Stage", "Stocktake", "Taste",
+    "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -331,8 +331,8 @@ class Void(NamedTuple):
 
 Entry = (
     Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe | Reserve
-    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stocktake | Taste
-    | Void | Word
+    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stacked | Stocktake
+    | Taste | Void | Word
 )  # fmt: skip
 
 

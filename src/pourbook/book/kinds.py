@@ -163,6 +163,10 @@ def _packed(body: _Body, _mark: str) -> str:
     return f"packed {units} of {counted(body['bottles'], 'bottle')} of {hyphened(body['item'])}"
 
 
+def _stacked(body: _Body, _mark: str) -> str:
+    return f"{counted(len(body['cases']), 'case')} of {hyphened(body['item'])} on pallet {body['pallet']}"
+
+
 def _blending(body: _Body, _mark: str) -> str:
     guests = counted(len(body["guests"]), "guest")
     return f"blending session {body['name']}: {guests}, a blend of {body['total']} each"
@@ -340,6 +344,7 @@ _KINDS = (
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
+    Kind(entries.Stacked, _stacked, (lot_rules.cases_are_stacked_once,), _mention_row, can_be_corrected=True),
     Kind(entries.Blending, _blending, blending_rules.OF_BLENDINGS, _named_rows("blending")),
     Kind(
         entries.Counted, bottling_rules.counted_words, bottling_rules.OF_COUNTS, _mention_row, can_be_corrected=True

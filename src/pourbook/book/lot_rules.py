@@ -3,10 +3,13 @@
 from pourbook.book.items import facts
 from pourbook.book.rules import Case
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, several
-from pourbook.errors import Malformed, Question
+from pourbook.errors import Malformed, Question, Refused
 from pourbook.numerals import counted
 
-__all__ = ["cases_have_their_bottles", "lot_mark_is_of_one_lot", "new_mark_has_its_reason", "printed_gtin_stays"]
+__all__ = [
+    "cases_are_stacked_once", "cases_have_their_bottles", "lot_mark_is_of_one_lot", "new_mark_has_its_reason",
+    "printed_gtin_stays",
+]  # fmt: skip
 
 
 def lot_mark_is_of_one_lot(case: Case) -> Question | None:
@@ -82,4 +85,38 @@ def cases_have_their_bottles(case: Case) -> Question | None:
         f" {counted(there.filled, 'bottle')}",
         f"check the count; {counted(before, 'bottle')} are in those numbered before.",
         {"bottles": there.filled, "packed": in_all},
+    )
+
+
+def cases_are_stacked_once(case: Case) -> Question | None:
+    """A pallet takes cases of its lot that are in the house, each once, and as many as it was numbered for."""
+    from pourbook.book.bottles import cases_out
+    from pourbook.book.trade_numbers import on_pallets, unit_of
+
+    stacked, store = case.entry, case.known.store
+    before, out = on_pallets(store, stacked.id), cases_out(store, stacked.id)
+    pallet = unit_of(store, stacked.pallet)
+    if pallet is None or pallet.unit != "pallet" or pallet.gone or pallet.lot != stacked.id:
+        raise Refused(f"SSCC {stacked.pallet} is no pallet of {hyphened(stacked.id)}", "number it: pourbook pallets")
+    for sscc in stacked.cases:
+        unit = unit_of(store, sscc)
+        if unit is None or unit.unit != "case" or unit.gone or unit.lot != stacked.id:
+            raise Refused(f"SSCC {sscc} is no case of {hyphened(stacked.id)}", "see what it is: pourbook scan SSCC")
+        if before.get(sscc) == stacked.pallet:
+            raise Refused(f"case {sscc} is on that pallet already", "scan the next one")
+    if sent := [sscc for sscc in (stacked.pallet, *stacked.cases) if sscc in out]:
+        raise Refused(f"SSCC {sent[0]} was sent to {out[sent[0]]}", "check the label")
+    elsewhere = {sscc: before[sscc] for sscc in stacked.cases if sscc in before}
+    if elsewhere:
+        sscc, other = next(iter(elsewhere.items()))
+        said = f"case {sscc} stands on pallet {other}"
+        return Question("on-another-pallet", said, "was it moved?", {"case": sscc, "pallet": other})
+    there = sum(on == stacked.pallet for on in before.values()) + len(stacked.cases)
+    if not pallet.cases or there <= pallet.cases:
+        return None
+    return Question(
+        "pallet-is-full",
+        f"pallet {stacked.pallet} is numbered for {counted(pallet.cases, 'case')}, and this would be {there}",
+        "take the next pallet.",
+        {"pallet": stacked.pallet, "cases": there},
     )

@@ -14,16 +14,18 @@
 (('095212340000000020', 'L000001C', 'case', 6), ['L000001C'])
 """
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from pourbook.book.items import facts
 from pourbook.book.journal import Logged, entry_of
+from pourbook.book.search import in_force
 from pourbook.book.store import Store
 from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.codes.lot_marks import printed, same
 
-__all__ = ["Unit", "lots_of", "next_ssccs", "place_in_packing", "unit_of", "units_of"]
+__all__ = ["Unit", "bottles_in", "lots_of", "next_ssccs", "on_pallets", "place_in_packing", "unit_of", "units_of"]
 
 
 class Unit(NamedTuple):
@@ -70,6 +72,18 @@ def units_of(store: Store, lot: str) -> list[Unit]:
     )
     entries = [entry_of(store, number) for (number,) in packings]
     return [_unit(sscc, lot, packing) for packing in entries for sscc in packing.entry["body"]["ssccs"]]
+
+
+def on_pallets(store: Store, lot: str) -> dict[str, str]:
+    """The pallet that each case of a lot stands on, as far as that was recorded."""
+    stacked = (one.entry["body"] for one in in_force(store, "stacked", item=lot))
+    return {case: body["pallet"] for body in stacked for case in body["cases"]}
+
+
+def bottles_in(store: Store, unit: Unit, on: Mapping[str, str]) -> int:
+    """Bottles in a case or on a pallet: in the cases that stand `on` it; where none does, as it was numbered."""
+    cases = [unit_of(store, case) for case, pallet in on.items() if pallet == unit.sscc]
+    return sum(case.bottles for case in cases if case) if cases else unit.bottles
 
 
 def place_in_packing(store: Store, sscc: str) -> tuple[int, int]:

@@ -1,12 +1,13 @@
-"""The verb bottling: a run is begun, added to, measured, changed to another vat, ended, and shown."""
+"""The verb bottling: a run is begun, added to, measured, changed to another vat, ended, shown and printed."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import dry_goods, item_argument, loss_typed, options, status_options
+from pourbook.cli.options import FORCE, PAPER, dry_goods, item_argument, loss_typed, options, status_options
 
 if TYPE_CHECKING:
     from pourbook.actions.bottling_run import Rest
@@ -223,3 +224,23 @@ def show_verb(door: Door, lot: str | None) -> None:
     door.show(
         runs_shown(book.bottling_runs(), door.style) if lot is None else run_shown(book.bottling_run(lot), door.style)
     )
+
+
+@bottling_verb.command("sheet")
+@item_argument("lot")
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, metavar="FILE", help="The PDF.")
+@PAPER
+@FORCE
+@recording
+def sheet_verb(door: Door, lot: str, output: Path, paper: str | None, *, force: bool) -> None:
+    """Print the run sheet: boxes for the line while it runs, and the figures that the book has.
+
+    \b
+    Example:
+      pourbook bottling sheet "Lot 7" -o run.pdf
+    """
+    from pourbook.actions.print_paper import Output
+    from pourbook.documents.labels import printed_shown
+
+    printed = door.book.print_run_sheet(door.how, lot, Output((output,), None, paper or "", force))
+    door.show(printed_shown(printed, door.style))

@@ -75,6 +75,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "gtin": ("trade_numbers", "Give a lot the GTIN of its bottles and cases."),
         "cases": ("trade_numbers", "Number the cases of a lot (SSCC)."),
         "pallets": ("trade_numbers", "Number the pallets of a lot (SSCC)."),
+        "stack": ("trade_numbers", "Put cases on pallets, by scan."),
     },
     "Find and trace": {
         "show": ("find", "Show an item."),

@@ -5,7 +5,7 @@ import click
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import item_argument
 
-__all__ = ["cases_verb", "gtin_verb", "pallets_verb"]
+__all__ = ["cases_verb", "gtin_verb", "pallets_verb", "stack_verb"]
 
 
 @click.command("gtin")
@@ -70,3 +70,33 @@ def pallets_verb(door: Door, lot: str, count: int, cases: int, bottles: int) -> 
     from pourbook.documents.labels import units_shown
 
     door.show(units_shown(door.book.number_pallets(door.how, lot, count, cases, bottles), door.style))
+
+
+@click.command("stack")
+@click.argument("pallet", required=False)
+@click.argument("cases", nargs=-1)
+@recording
+def stack_verb(door: Door, pallet: str | None, cases: tuple[str, ...]) -> None:
+    """Put cases on pallets, by the serial numbers on their labels.
+
+    Without cases it reads lines, as a scanner sends them: a pallet, its cases, the next pallet. Each case is
+    recorded at once. 'undo' takes the last one back, 'confirm' answers a question, 'done' ends. A case of
+    another lot, one scanned twice and one that was sent are stopped.
+
+    \b
+    Example:
+      pourbook stack
+      pourbook stack 095212340000000099
+      pourbook stack 095212340000000099 095212340000000013 095212340000000020
+    """
+    from pourbook.documents.packing import put_shown, stacked_shown
+
+    if pallet is not None and cases:
+        door.show(stacked_shown(door.book.stack(door.how, pallet, cases), door.style))
+        return
+    packing = door.book.packing_by_scan(door.how)
+    if pallet is not None:
+        first = packing.scan(pallet)
+        if first.refused:
+            raise first.refused
+    door.take_lines(packing.scan, put_shown)

@@ -123,6 +123,7 @@ def _lot_document(lot: "LotOfRun") -> dict[str, Any]:
         "ref": lot.view.ref or None,
         "filling_from": lot.view.facts.get("filling_from"),
         "size_ml": lot.size_ml,
+        "tolerable_ml": lot.tolerable_ml,
         "counted": lot.counted._asdict(),
         "stretches": [
             {**fields(one, "from_us", "to_us"), "from": written(one.from_us), "to": written(one.to_us)}

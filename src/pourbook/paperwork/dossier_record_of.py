@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.items import facts
-from pourbook.book.trade_numbers import units_of
+from pourbook.book.trade_numbers import on_pallets, units_of
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import counted, read_decimal
@@ -153,7 +153,7 @@ def allergens(history: History) -> list[Allergen]:
 
 def dry_goods(history: History, store: "Store") -> list[DryGood]:
     """Bottles, closures, labels and cartons of the lot, each value that was ever stated; then cases and pallets."""
-    return [*_stated_goods(history), *_numbered(history, store)]
+    return [*_stated_goods(history), *_numbered(history, store), *_on_pallets(history, store)]
 
 
 def _numbered(history: History, store: "Store") -> list[DryGood]:
@@ -165,6 +165,14 @@ def _numbered(history: History, store: "Store") -> list[DryGood]:
         DryGood(f"{unit}s (SSCC)", f"{len(ssccs)} of {counted(bottles, 'bottle')}: {', '.join(sscc_ranges(ssccs))}")
         for (unit, bottles), ssccs in found.items()
     ]
+
+
+def _on_pallets(history: History, store: "Store") -> list[DryGood]:
+    """Which cases stand on which pallet, as far as that was recorded."""
+    found: dict[str, list[str]] = {}
+    for case, pallet in on_pallets(store, history.lot.id).items():
+        found.setdefault(pallet, []).append(case)
+    return [DryGood(f"on pallet {pallet}", ", ".join(sscc_ranges(sorted(cases)))) for pallet, cases in found.items()]
 
 
 def _stated_goods(history: History) -> list[DryGood]:

@@ -87,10 +87,11 @@ def _both(one: Measure, mark: str) -> str:
 
 def accounted_words(made: BottlesMade) -> str:
     """Where all bottles are."""
-    where = [(made.packed, "in cases"), (made.loose, "loose"), (made.retained, "retained")]
+    where = [(made.packed, "in cases"), (max(0, made.loose), "loose"), (made.retained, "retained")]
     where += [(count, _COUNTED[name]) for name, count in made.gone.items()]
     told = ", ".join(f"{count} {word}" for count, word in where if count)
-    return f"all {counted(made.filled, 'bottle')}: {told}" if told else "no bottle is left"
+    too_many = f"; {short_by(made)} too many" if short_by(made) else ""
+    return f"all {counted(made.filled, 'bottle')}: {told}{too_many}" if told else "no bottle is left"
 
 
 def short_by(made: BottlesMade) -> int:

@@ -93,6 +93,7 @@ class LotOfRun(NamedTuple):
     Attributes:
         view: the lot as it is now.
         size_ml: nominal content of a bottle.
+        tolerable_ml: how much a bottle may lack by the house's rule of contents; None without one.
         counted: what was counted, in all.
         stretches: which bottles each vat filled.
         measured: how many bottles were measured.
@@ -107,6 +108,7 @@ class LotOfRun(NamedTuple):
 
     view: ItemView
     size_ml: float
+    tolerable_ml: float | None
     counted: Tally
     stretches: tuple[Stretch, ...]
     measured: int
@@ -218,7 +220,7 @@ def _lot(book: "BookCore", view: ItemView, counted: "Sequence[Count]") -> LotOfR
     nominal_l = filled * size_ml / 1000
     rule = CONTENTS_RULES.get(book.settings["contents_rule"])
     return LotOfRun(
-        view, size_ml, whole, _stretches(counted), len(contents), mean_ml, sd_ml,
+        view, size_ml, rule and rule.tolerable_ml(size_ml), whole, _stretches(counted), len(contents), mean_ml, sd_ml,
         judged(rule, size_ml, filled, contents) if rule and contents and filled else None,
         _actual(store, view.id, to_pour * (mean_ml or size_ml) / 1000, label),
         Measure(nominal_l, nominal_l * label / 100),
