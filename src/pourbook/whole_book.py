@@ -66,6 +66,7 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
+    import pourbook.queries.plans.again
     import pourbook.queries.plans.ahead
     import pourbook.queries.plans.planned
     import pourbook.queries.plans.recipe_of_batch
@@ -117,7 +118,7 @@ ACTIONS = {
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "packing": ("stack",),
     "pouring": ("pour",),
-    "planning": ("plan_and_open",),
+    "planning": ("keep_new_plan", "plan_and_open"),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
     "racking": ("rack",),
     "recall": ("recall", "release_recall"),
@@ -146,6 +147,7 @@ QUERIES = {
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
     "labels.statements_of": ("statements_of",),
+    "plans.again": ("plan_again",),
     "plans.planned": ("candidates", "plan"),
     "plans.recipe_of_batch": ("recipe_of_batch",),
     "plans.repeats": ("repeats",),
@@ -258,6 +260,7 @@ class Book(BookCore):
         import_history = pourbook.actions.importing.import_history
         import_words = pourbook.actions.importing.import_words
         item_card = pourbook.queries.items.item_card.item_card
+        keep_new_plan = pourbook.actions.planning.keep_new_plan
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
@@ -275,6 +278,7 @@ class Book(BookCore):
         open_session = pourbook.actions.tasting_session.open_session
         open_stocktake = pourbook.actions.stocktaking.open_stocktake
         plan = pourbook.queries.plans.planned.plan
+        plan_again = pourbook.queries.plans.again.plan_again
         plan_and_open = pourbook.actions.planning.plan_and_open
         plan_batch = pourbook.actions.vats.plan_batch
         plan_reduction = pourbook.actions.reducing.plan_reduction

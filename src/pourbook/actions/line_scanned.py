@@ -27,6 +27,7 @@ from pourbook.queries.items.item_card import Held
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
+    from pourbook.queries.plans.again import PlannedAgain
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.to_come import ToCome
 
@@ -94,6 +95,7 @@ class InHand(NamedTuple):
         asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
         to_confirm: a line that the rules of the book asked about: `confirm` records it, any other line lets it go.
         let_through: a source that the plan has not, and that a person confirmed.
+        new_plan: a plan for the casks still closed: `accept` keeps it.
         balance_g: what the balance showed last.
         refused: how many lines were not recorded.
     """
@@ -104,6 +106,7 @@ class InHand(NamedTuple):
     asked: SamePour | None = None
     to_confirm: str = ""
     let_through: str = ""
+    new_plan: "PlannedAgain | None" = None
     balance_g: Decimal | None = None
     refused: int = 0
 
@@ -130,6 +133,7 @@ class Scanned(NamedTuple):
         at_c: temperature of volumes, where a line says no other.
         called: of a whole plan, what each component is called beside its identifier.
         blend: the target traced back, where cost and age were asked for.
+        new_plan: a plan for the casks still closed, or that there is none.
         recorded: the pour, or the gauge of a glass.
         bounds: when done, every part of what was poured that its recipe bounds.
         broken: rules of the house that what was poured breaks; before it is done, those that more of it cannot mend.
@@ -153,6 +157,7 @@ class Scanned(NamedTuple):
     at_c: float = 20.0
     called: Mapping[str, str] = {}
     blend: "Trace | None" = None
+    new_plan: "PlannedAgain | None" = None
     recorded: "Recorded | None" = None
     bounds: tuple[PartShare, ...] = ()
     broken: tuple[Broken, ...] = ()

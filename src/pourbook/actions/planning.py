@@ -1,11 +1,11 @@
 """Open a batch with a plan that was found among the casks of the book; nothing is poured by it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
-from pourbook.actions.vats import ScaledUp, open_planned
+from pourbook.actions.vats import ScaledUp, open_planned, plan_anew
 from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.batches.scale_up import Pull, ScalePlan
@@ -15,6 +15,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Refused, answered
 from pourbook.planning.plan import Plan
 from pourbook.quantities import Strength
+from pourbook.queries.plans.again import PlannedAgain, poured_so_far
 from pourbook.queries.plans.planned import SECONDS, BookPlan, TakenFrom, plan
 from pourbook.queries.plans.recipe_of_batch import PLAN_ASKED, asked_as_kept
 from pourbook.queries.trials.batch_plan import BatchPlan, Wanted
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from pourbook.planning.solving import Progress
     from pourbook.queries.plans.asked import PlanAsked
 
-__all__ = ["PlanOpened", "open_plan", "plan_and_open"]
+__all__ = ["PlanOpened", "keep_new_plan", "open_plan", "plan_and_open"]
 
 
 class PlanOpened(NamedTuple):
@@ -71,12 +72,31 @@ def open_plan(
     with how.transaction(book):
         _unchanged(book, planned)
         answered(planned.questions, by_person=how.confirm)
-        kept = {
-            PLAN_ASKED: asked_as_kept(planned.recipe),
-            "plan_objective": f"{found.objective:.6g}",
-            "plan_bound": f"{found.bound:.6g}",
-        }
+        kept = {PLAN_ASKED: asked_as_kept(planned.recipe), **_proved(found)}
         return open_planned(book, how, _as_batch_plan(book, planned), {**(facts or {}), **kept}, status)
+
+
+def keep_new_plan(book: "BookCore", how: Happening, again: PlannedAgain) -> ScaledUp:
+    """Give a batch that is being poured its new plan: a recipe of its own beside the one before.
+
+    Raises:
+        Refused: there is no plan; something was poured since, or a cask of it has changed.
+        ToConfirm: it breaks a rule of the house.
+    """
+    found = again.planned.found
+    if not isinstance(found, Plan):
+        raise Refused("there is no new plan to keep", "pour what can be kept in proportion, or change what is asked")
+    with how.transaction(book):
+        _unchanged(book, again.planned)
+        if poured_so_far(book, again.batch) != again.poured:
+            raise Refused(f"something was poured into {hyphened(again.batch)} since the plan was made", "plan again")
+        answered(again.planned.questions, by_person=how.confirm)
+        planned = _as_batch_plan(book, again.planned, again.poured)
+        return plan_anew(book, how, again.batch, planned, _proved(found))
+
+
+def _proved(found: Plan) -> dict[str, str]:
+    return {"plan_objective": f"{found.objective:.6g}", "plan_bound": f"{found.bound:.6g}"}
 
 
 def _unchanged(book: "BookCore", planned: BookPlan) -> None:
@@ -87,12 +107,13 @@ def _unchanged(book: "BookCore", planned: BookPlan) -> None:
             raise Refused(f"{hyphened(now.id)} has changed since the plan was made", "plan again")
 
 
-def _as_batch_plan(book: "BookCore", planned: BookPlan) -> BatchPlan:
-    """The plan as that of casks which a person named."""
+def _as_batch_plan(book: "BookCore", planned: BookPlan, poured: Sequence[Pull] = ()) -> BatchPlan:
+    """The plan as that of casks which a person named, with what was poured before it."""
     asked, recipe = planned.asked, planned.recipe
     strength = recipe.recipe.target.strength_vol
     to_strength = asked.to_strength or Strength(f"{strength:.2f} % vol", Decimal(f"{strength:.2f}"), "vol20")
-    pulls = [*_heel(book, planned), *(_pull(one) for one in planned.taken)]
+    heel = [] if any(pull.source == recipe.heel for pull in poured) else _heel(book, planned)
+    pulls = [*poured, *heel, *(_pull(one) for one in planned.taken)]
     water = water_to_reach(mix([pull.liquid for pull in pulls]), strength)
     if water.mass_mg:
         pulls.append(Pull(WATER, "reduction", volume_ml(water), water, None))
@@ -100,7 +121,8 @@ def _as_batch_plan(book: "BookCore", planned: BookPlan) -> BatchPlan:
     wanted = Wanted(final=asked.final, bottles=asked.bottles, to_strength=to_strength)
     alike = {one.name for one in recipe.aims.parts if one.wanted.is_alike}
     casks = [one.candidate for one in planned.taken]
-    kinds = {one.cask.ref: one.cask.component for one in casks if one.cask.component not in alike}
+    kinds = {pull.source: pull.component for pull in poured if pull.component not in ("heel", pull.source)}
+    kinds |= {one.cask.ref: one.cask.component for one in casks if one.cask.component not in alike}
     return BatchPlan(
         recipe.aims.follows,
         ScalePlan(tuple(pulls), mix(liquids), contraction_ml(liquids)),

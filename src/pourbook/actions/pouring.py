@@ -19,7 +19,7 @@ from pourbook.bench.beside_plan import Target
 from pourbook.bench.house_rules import Broken
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
-from pourbook.errors import Malformed, Question, ToConfirm
+from pourbook.errors import Malformed, PourbookError, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.pull_guard import before_it_flows
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.quantities import Strength
 
-__all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_named"]
+__all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_and_amount", "source_named"]
 
 OUTSIDE = ("water", "additive", "origin")
 """Words for sources that are no items."""
@@ -127,6 +127,19 @@ def _beside_plan(book: "BookCore", trial: str, move: Move) -> Question | None:
 
     planned_ml = max((target.planned_ml for target in for_source(book, targets(book, trial), move.source)), default=0.0)
     return plan_question(move.amount.typed, float(move.amount.volume_ml), planned_ml, book.settings["decimal_mark"])
+
+
+def source_and_amount(book: "BookCore", line: str) -> tuple[str, str] | None:
+    """A source and an amount on one line; names of the house may hold spaces."""
+    words = line.split()
+    for cut in (1, *range(len(words) - 1, 1, -1)):
+        try:
+            source = source_named(book, " ".join(words[:cut])) if cut < len(words) else ""
+        except PourbookError:
+            continue
+        if source:
+            return source, " ".join(words[cut:])
+    return None
 
 
 def source_named(book: "BookCore", text: str) -> str:

@@ -24,15 +24,15 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine
 from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, met, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
-from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
-from pourbook.bench.beside_plan import LEAST_ML
+from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_and_amount, source_named
+from pourbook.bench.beside_plan import to_take
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import kind_of, read
 from pourbook.errors import Malformed, PourbookError, ToConfirm
 from pourbook.gauging.as_typed import amount_again, poured_again
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
-from pourbook.liquid import EMPTY, Liquid
+from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
@@ -45,7 +45,7 @@ from pourbook.queries.trials.to_come import to_come
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pourbook.bench.beside_plan import Keeps, Rest, Target
+    from pourbook.bench.beside_plan import Rest, Target
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.journal import Logged
@@ -89,7 +89,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         """Take a line: a source, an amount, both, or a word.
 
         The words: `left 12 ml`, `empty`, `spilled 3 ml`, `tasted 5 ml`, `undo`, `zero 182.4`, `again`, `confirm`, `?`,
-        `done`.
+        `replan` and `accept` for a batch, `done`.
 
         With `confirm`, whatever the rules of the book ask about this line is answered with yes.
         """
@@ -127,6 +127,8 @@ class PouringSession(LineByLine[InHand, Scanned]):
             return answer
         if word == "?":
             return self._now(whole=True)
+        if word in ("replan", "accept"):
+            return self._planned_again() if word == "replan" else self._accepted()
         lacks_tare = self._balance and self.in_hand.balance_g is None
         read_shown = self._grams if self._balance else self._typed
         if lacks_tare and reads(read_shown, line):
@@ -145,7 +147,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         if self._balance and (zero := _ZERO.fullmatch(line)):
             self._keep(balance_g=self._grams(zero["shown"]))
             return Scanned(zero_g=self.in_hand.balance_g)
-        if pair := self._source_and_amount(line):
+        if pair := source_and_amount(self._book, line):
             return self._both(*pair)
         # Neither: a number is an amount, whatever is wrong with it; anything else is a name.
         if line[0] in _BEGINS_NUMBERS or word == "all":
@@ -163,15 +165,6 @@ class PouringSession(LineByLine[InHand, Scanned]):
     def _typed(self, text: str) -> AmountTyped:
         return AmountTyped.of(text, self._style)
 
-    def _source_and_amount(self, line: str) -> tuple[str, str] | None:
-        """A source and an amount on one line; names of the house may hold spaces."""
-        words = line.split()
-        for cut in (1, *range(len(words) - 1, 1, -1)):
-            source = " ".join(words[:cut])
-            if cut < len(words) and reads(self._named, source):
-                return self._named(source), " ".join(words[cut:])
-        return None
-
     def _now(self, *, whole: bool = False) -> Scanned:
         """The glass in hand, the target, and how it stands beside its plan; the whole of it with cost and age."""
         source, book = self.in_hand.source, self._book
@@ -183,7 +176,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         planned = targets(book, self.target) if whole or source else ()
         beside_plan = planned if whole else for_source(book, planned, source)
         left = self._rests(planned)
-        take = _to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
+        take = to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
         glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
         until_g = within_g = None
         if source and beside_plan and not whole:
@@ -204,6 +197,22 @@ class PouringSession(LineByLine[InHand, Scanned]):
         return self._now()._replace(
             done=True, beside_plan=to_go, rests=self._rests(beside), bounds=bounds, broken=kept
         )  # fmt: skip
+
+    def _planned_again(self) -> Scanned:
+        """A new plan for casks that are still closed, shown only: `accept` keeps it."""
+        from pourbook.queries.plans.again import plan_again
+
+        self._keep(new_plan=plan_again(self._book, self.target))
+        return Scanned(new_plan=self.in_hand.new_plan)
+
+    def _accepted(self) -> Scanned:
+        from pourbook.actions.planning import keep_new_plan
+
+        if self.in_hand.new_plan is None:
+            raise Malformed("'accept' keeps a new plan, and none was made", "type: replan")
+        recorded = keep_new_plan(self._book, self._now_and_here, self.in_hand.new_plan).recorded
+        self._keep(new_plan=None)
+        return self._now(whole=True)._replace(recorded=recorded)
 
     # -- glasses ---------------------------------------------------------------------------
 
@@ -383,12 +392,6 @@ class PouringSession(LineByLine[InHand, Scanned]):
         """Between what it shows while no less and no more than that is poured."""
         low_g, high_g = self._until_g(glass, least_ml) or self.in_hand.balance_g, self._until_g(glass, most_ml)
         return None if low_g is None or high_g is None else (low_g, high_g)
-
-
-def _to_take(target: "Target", ways: "Sequence[Rest]") -> "dict[Keeps, Liquid]":
-    """What is to be taken of a source, each way."""
-    wanted_ml = {rest.keeps: rest.to_go_ml.get(target.component, 0.0) for rest in ways}
-    return {keeps: target.of_it(ml) for keeps, ml in wanted_ml.items() if ml > LEAST_ML}
 
 
 def _ml(text: str, mark: str) -> Amount:

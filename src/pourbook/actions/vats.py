@@ -12,11 +12,12 @@ from pourbook.batches.dumping import in_vat, shared_out
 from pourbook.batches.scale_up import to_pour
 from pourbook.bench.trials import WATER
 from pourbook.book.consequences import Recorded
-from pourbook.book.entries import Gauge, Item, Move, Pour, Recipe, RecipePart
+from pourbook.book.entries import Facts, Gauge, Item, Move, Pour, Recipe, RecipePart
 from pourbook.book.gauge_rules import OF_VATS, VatCase
 from pourbook.book.items import ItemView
 from pourbook.book.lineages import pending_in
 from pourbook.book.rules import confirmed
+from pourbook.book.search import stated
 from pourbook.codes.identifiers import hyphened, key_of, readable
 from pourbook.errors import Refused, answered
 from pourbook.gauging.as_typed import kept_amount, kept_strength
@@ -29,8 +30,8 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
 __all__ = [
-    "Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "open_planned", "plan_batch",
-    "scale_up",
+    "Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "open_planned", "plan_anew",
+    "plan_batch", "scale_up",
 ]  # fmt: skip
 
 
@@ -105,7 +106,7 @@ def scale_up(
             Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls
         )
         reduced = {"target_strength": kept_strength(wanted.to_strength)} if wanted.to_strength else {}
-        own = [_own_recipe(book, batch, planned)] if planned.kinds else []
+        own = [_own_recipe(book, hyphened(batch), planned)] if planned.kinds else []
         plan = {"plan": own[0].name} if own else {}
         opened = Item(batch, {**(facts or {}), **reduced, **plan, "follows": planned.follows})
         return ScaledUp(batch, planned, record(book, how, status, *own, opened, Pour("vat", moves)))
@@ -132,20 +133,38 @@ def open_planned(
     """Open a batch with a plan that was made before; `facts` are its ref and name, and what else is kept of it."""
     batch, mark, wanted = book.next_id("batch"), book.settings["decimal_mark"], planned.wanted
     reduced_to = wanted.to_strength
-    total = sum(litres for litres, _ in to_pour(planned.plan).values())
     opened = {
         **(facts or {}),
         "follows": planned.follows,
         "plan": hyphened(batch),
-        "total": f"{total:f} l".replace(".", mark),
+        "total": _total(planned, mark),
         "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
         "fills": _fills(wanted.bottles, mark) if wanted.bottles else "",
     }
-    entries = _own_recipe(book, batch, planned), Item(batch, told(opened))
+    entries = _own_recipe(book, hyphened(batch), planned), Item(batch, told(opened))
     return ScaledUp(batch, planned, record(book, how, status, *entries))
 
 
-def _own_recipe(book: "BookCore", batch: str, planned: BatchPlan) -> Recipe:
+def plan_anew(
+    book: "BookCore", how: Happening, batch: str, planned: BatchPlan, facts: Mapping[str, str] | None = None
+) -> ScaledUp:
+    """Give a batch another plan, with what went into it already; the one before stays as it was written."""
+    store = book.store
+    before = [one.value for one in stated(store, ("plan",), [key_of(batch)])]
+    name = f"{hyphened(batch)} plan {len(before) + 1}"
+    own = _own_recipe(book, name, planned)._replace(revised_from=before[-1])
+    changed = {**(facts or {}), "plan": name, "total": _total(planned, book.settings["decimal_mark"])}
+    known = book.show(batch).facts
+    moved_on = {fact: value for fact, value in changed.items() if value != known.get(fact)}
+    return ScaledUp(batch, planned, record(book, how, None, own, Facts(batch, moved_on)))
+
+
+def _total(planned: BatchPlan, mark: str) -> str:
+    total = sum(litres for litres, _ in to_pour(planned.plan).values())
+    return f"{total:f} l".replace(".", mark)
+
+
+def _own_recipe(book: "BookCore", name: str, planned: BatchPlan) -> Recipe:
     """Litres of each source, rounded up, with the kind of spirit that it was taken for."""
     mark, reduced_to = book.settings["decimal_mark"], planned.wanted.to_strength
     parts = [
@@ -156,7 +175,7 @@ def _own_recipe(book: "BookCore", batch: str, planned: BatchPlan) -> Recipe:
         for source, (litres, components) in to_pour(planned.plan).items()
         if source != WATER or reduced_to is None
     ]  # fmt: skip
-    return Recipe(hyphened(batch), tuple(parts))
+    return Recipe(name, tuple(parts))
 
 
 def _fills(bottles: "BottlesWanted", mark: str) -> str:

@@ -29,7 +29,7 @@ from pourbook.bench.bounds import Bounds, Stands, stands
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["LEAST_ML", "Keeps", "PartToCome", "Rest", "Target", "as_planned", "parts_to_come", "rests"]
+__all__ = ["LEAST_ML", "Keeps", "PartToCome", "Rest", "Target", "as_planned", "parts_to_come", "rests", "to_take"]
 
 Keeps = Literal["plan", "proportions", "total", "strength"]
 """What the rest of a pouring keeps: all that was planned, or what of it can still be."""
@@ -193,6 +193,12 @@ def rests(targets: Sequence[Target], there: Liquid, percent_vol: float | None = 
     if not found and percent_vol is not None and there.mass_mg:
         found = [_rest("strength", 0.0, in_plan, there, percent_vol)]
     return tuple(found[:1] if len(found) == 2 and _same(*found) else found)
+
+
+def to_take(target: Target, ways: Sequence[Rest]) -> dict[Keeps, Liquid]:
+    """What is to be taken of a source, each way."""
+    wanted_ml = {rest.keeps: rest.to_go_ml.get(target.component, 0.0) for rest in ways}
+    return {keeps: target.of_it(ml) for keeps, ml in wanted_ml.items() if ml > LEAST_ML}
 
 
 def _in_plan(targets: Sequence[Target], percent_vol: float | None) -> list[Target]:

@@ -258,6 +258,7 @@ def pour_verb(
       left 12 ml    what is really left in the glass scanned last; empty: nothing is
       again         the same glass and amount a second time
       confirm       a line that was queried
+      replan        for a batch: a new plan for the casks still closed; accept keeps it
       done          the end, as the end of input
 
     With --balance, type what the balance shows, in g, without taring between pours: the first

@@ -64,6 +64,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Batch and bottle": {
         "plan": ("plan", "Choose the casks of a batch by a recipe's demands, with proof."),
         "ahead": ("ahead", "Look ahead: how many more batches the casks can give, and what runs out."),
+        "replan": ("replanning", "Plan the rest of a batch anew, while it is poured."),
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),

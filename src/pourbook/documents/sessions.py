@@ -16,6 +16,7 @@ from pourbook.documents.items import (
     rules_words,
 )
 from pourbook.documents.pours import drawn_shown, holds
+from pourbook.documents.replanning import new_plan_document, new_plan_words
 from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words
 from pourbook.liquid import EMPTY
 from pourbook.numerals import counted
@@ -116,6 +117,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
             {"keeps": rest.keeps, "to_go_ml": dict(rest.to_go_ml), "makes": rest.makes._asdict()}
             for rest in answer.rests
         ],
+        "new_plan": new_plan_document(answer.new_plan) if answer.new_plan else None,
         "to_come": _to_come_document(answer.to_come) if answer.to_come else None,
         "bounds": bounds_document(answer.bounds),
         "house_rules": rules_document(answer.broken),
@@ -164,6 +166,9 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
                 yield from _will_come(answer.to_come, style)
             yield from (_ways(answer, style) if answer.recorded else _take(answer, style))
             yield from rules_words(answer.broken, style)
+    if answer.new_plan:
+        yield from new_plan_words(answer.new_plan, style)
+        yield "to keep it, type: accept" if answer.new_plan.planned.taken else "pour what can be kept in proportion (?)"
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.within_g is not None:

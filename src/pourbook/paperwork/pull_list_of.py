@@ -14,6 +14,7 @@ The list always shows the plan; what was taken already stands beside it, and wha
 [('Row 9', 25.0), ('Row 10', 75.0)]
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -21,9 +22,10 @@ from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.bench.beside_plan import LEAST_ML, Target
 from pourbook.bench.trials import WATER, PlannedPour
-from pourbook.book.items import entered_in, held
+from pourbook.book.items import ItemView, entered_in, held
 from pourbook.book.journal import entry_of
 from pourbook.book.lineages import pending_in
+from pourbook.book.search import stated
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, readable
 from pourbook.errors import Refused
 from pourbook.numerals import counted
@@ -33,7 +35,7 @@ from pourbook.paperwork.naming import person
 from pourbook.queries.casks.expected_content import ExpectedContent, expected_contents
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.trial_plan import plan_of
-from pourbook.queries.warehouse.reach import reach
+from pourbook.queries.warehouse.reach import Reach, reach
 from pourbook.queries.warehouse.walk import the_walk
 from pourbook.times import day_shown
 
@@ -41,6 +43,9 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
 __all__ = ["pull_list_of"]
+
+_ORDINALS = ("", "first", "second", "third", "fourth", "fifth")
+_MOST_SHIFTED = 3
 
 
 def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = None) -> PullList:
@@ -68,7 +73,8 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         if row.expected and not row.taken_l and _is_short(pour, holds[pour.component])
     ]
     target = known.get("target_strength", "")
-    rows = [row if row.code else _water(row, target) for row in rows]
+    reached = reach(book, [row.code for row in rows if row.code[:1] == "C" and not row.is_taken])
+    rows = [_with_shifts(row, reached) if row.code else _water(row, target) for row in rows]
     whole = mix([pour.liquid for pour in plan.pours])
     entry = entry_of(book.store, entered_in(book.store, key_of(opened.id)))
     who = person(book.store, entry.entry["who"])
@@ -87,13 +93,14 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         target_strength=target,
         prepared_by=who.name or who.id,
         date=day_shown(entry.happened_us, book.zone),
+        plan=_plan_called(book, opened.id),
         temperature_c=temperature_c,
         expected_l=volume_ml(whole) / 1000,
         expected_strength_vol=strength_20c(whole),
         warnings=tuple(warnings),
         remarks=(
             *_not_planned([one.component for one in beside_plan.values() if not one.planned_ml]),
-            *_to_shift(book, [row.code for row in rows if row.code[:1] == "C" and not row.is_taken]),
+            *_to_shift(reached.shifted),
         ),
     )
 
@@ -157,8 +164,24 @@ def _not_planned(poured: list[str]) -> tuple[str, ...]:
     return (f"Poured already, though not in the plan: {', '.join(map(readable, poured))}.",) if poured else ()
 
 
-def _to_shift(book: "BookCore", casks: list[str]) -> tuple[str, ...]:
+def _with_shifts(row: PullRow, reached: Reach) -> PullRow:
+    """A cask with those in its way that are not pulled themselves, the first ones by name."""
+    ways = next((one.in_the_way for one in reached.casks if one.view.id == row.code), None) or ()
+    named = [one.ref or hyphened(one.id) for one in reached.shifted if one.id in ways]
+    more = f" and {len(named) - _MOST_SHIFTED} more" if len(named) > _MOST_SHIFTED else ""
+    return replace(row, shifts=f"shift first: {', '.join(named[:_MOST_SHIFTED])}{more}" if named else "")
+
+
+def _plan_called(book: "BookCore", batch: str) -> str:
+    """Which plan of a batch counts; empty for its first one."""
+    plans = stated(book.store, ("plan",), [key_of(batch)])
+    if len(plans) < 2:
+        return ""
+    number = _ORDINALS[len(plans)] if len(plans) < len(_ORDINALS) else f"no. {len(plans)}"
+    return f"{number} plan, of {day_shown(plans[-1].happened_us, book.zone)}"
+
+
+def _to_shift(shifted: Sequence[ItemView]) -> tuple[str, ...]:
     """Casks in the way of all that are still to be pulled, where the house says how its casks lie."""
-    shifted = reach(book, casks).shifted
     named = (f"{one.ref or hyphened(one.id)} at {one.facts.get('place', '')}" for one in shifted)
     return (f"To reach them, shift {counted(len(shifted), 'cask')}: {'; '.join(named)}.",) if shifted else ()

@@ -41,8 +41,9 @@ _MOST_NAMED = 4
 
 
 def has_plan(book: "BookCore", target: str) -> bool:
-    """Whether an item is a batch that has a plan of its own."""
-    return kind_of(target) == "batch" and bool(facts(book.store, key_of(target)).get("plan"))
+    """Whether an item is a batch that has a plan of its own, to be poured cask by cask."""
+    known = facts(book.store, key_of(target)) if kind_of(target) == "batch" else {}
+    return bool(known.get("plan") and known.get("total"))
 
 
 def before_it_flows(
@@ -59,6 +60,8 @@ def before_it_flows(
         return None
     name, known = hyphened(source), facts(book.store, key_of(source))
     planned = targets(book, target) if beside_plan is None else beside_plan
+    if not planned and not known.get("held"):
+        return None  # the plan cannot be laid out any more: pouring goes on
     closed = _still_closed(book, planned)
     if known.get("held"):
         remedy = "leave it closed; to pour from it, release it first, with the reason: pourbook release"

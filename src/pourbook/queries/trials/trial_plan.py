@@ -24,7 +24,9 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
+from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix, water_to_reach
 from pourbook.alcoholometry.spirit_body import target_percent
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.bounds import Bounds, bounds_of
 from pourbook.bench.components import by_pure_alcohol, by_volume, strengths_of
 from pourbook.bench.kept_parts import KeptPart
@@ -35,7 +37,7 @@ from pourbook.book.items import entered_in, facts, held, ledger
 from pourbook.book.journal import Logged, recipe, recipe_before
 from pourbook.book.settings import settings
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, is_identifier, key_of
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of
 from pourbook.errors import NotThere, Refused, Unknown
 from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.liquid import Liquid
@@ -172,8 +174,11 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     card, superseded = recipe_of_trial(store, trial)
     house, known, rows = settings(store), facts(store, key_of(trial)), ledger(store, key_of(trial))
     before_us = rows[0].happened_us - 1 if rows else None
-    total_ml, to_percent = _total_ml(trial, known["total"], house), target_of_trial(known)
-    pours = _poured_from(store, card.recipe, total_ml, before_us, house["decimal_mark"], to_percent)
+    wanted_ml, to_percent = _total_ml(trial, known["total"], house), target_of_trial(known)
+    # The parts of a batch's plan are litres, and stay so whatever is found of the strength of a cask.
+    in_litres = known.get("plan") and kind_of(trial) == "batch" and to_percent is not None
+    asked_ml = None if in_litres else wanted_ml
+    total_ml, pours = _poured_from(store, card.recipe, asked_ml, before_us, house["decimal_mark"], to_percent)
     return TrialPlan(card, superseded, to_percent, total_ml, before_us, pours)
 
 
@@ -226,9 +231,12 @@ def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
 
 
 def _poured_from(
-    store: Store, followed: Recipe, total_ml: float, at_us: int | None, mark: str, to_percent: float | None
-) -> tuple[PlannedPour, ...]:
-    """The plan; what is empty by now is taken as it last was, and counts as missing altogether."""
+    store: Store, followed: Recipe, total_ml: float | None, at_us: int | None, mark: str, to_percent: float | None
+) -> tuple[float, tuple[PlannedPour, ...]]:
+    """The plan and its total; what is empty by now is taken as it last was, and counts as missing altogether.
+
+    Without a total, parts are litres, and water to the strength comes upon them.
+    """
     spirits = beside_water(followed.parts)
     wanted = followed.parts if to_percent is None else spirits
     components = [part.component for part in spirits]
@@ -237,8 +245,20 @@ def _poured_from(
     last = {**holds, **{name: _last(store, name) for name in empty}}
     typed = [(part.component, part.parts) for part in wanted]
     bounds = part_bounds(wanted, mark)
+    if total_ml is None:
+        litres = sum(read_decimal(part, mark) for _, part in typed)
+        undiluted = laid_out(typed, float(litres) * 1000, last, mark)
+        total_ml = float(litres) * 1000 + _water_ml(mix([pour.liquid for pour in undiluted]), to_percent)
     pours = laid_out(typed, total_ml, last, mark, bounds, to_percent, by_alcohol=bool(followed.by))
-    return tuple(pour._replace(left_ml=-pour.volume_ml) if pour.component in empty else pour for pour in pours)
+    short = (pour._replace(left_ml=-pour.volume_ml) if pour.component in empty else pour for pour in pours)
+    return total_ml, tuple(short)
+
+
+def _water_ml(undiluted: Liquid, to_percent: float | None) -> float:
+    strength = strength_20c(undiluted) or 0.0
+    if to_percent is None or abs(strength - to_percent) <= SAME_PERCENT_VOL:
+        return 0.0
+    return volume_ml(water_to_reach(undiluted, to_percent))
 
 
 def _last(store: Store, component: str) -> Liquid:
