@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
+from pourbook.documents.plans import proof_words
 from pourbook.documents.shown import Shown, listed, recorded_shown
 from pourbook.planning.plan import OutOfTime, Plan
 from pourbook.queries.items.called import at_sight
@@ -52,8 +53,7 @@ def new_plan_words(answer: "PlannedAgain", style: "HouseStyle") -> Iterator[str]
     strength = strength_shown(answer.planned.recipe.recipe.target.strength_vol, style.mark)
     litres, water = style.shown(found.volume_l, 1), style.shown(found.water_l, 1)
     yield f"it will be {litres} l at {strength} % vol after losses, with {water} l of water in all; parts: {parts}"
-    if not found.proved:
-        yield f"time was over: it is within {percent(found.gap, style.mark)} % of the best plan"
+    yield f"objective {proof_words(found, style)}"
 
 
 def new_plan_document(answer: "PlannedAgain") -> dict[str, Any]:
