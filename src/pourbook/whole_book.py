@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
     import pourbook.queries.bottling.run
+    import pourbook.queries.casks.best
     import pourbook.queries.casks.choosing
     import pourbook.queries.casks.provenance
     import pourbook.queries.gauges.cask_evaporation
@@ -138,6 +139,7 @@ ACTIONS = {
 
 QUERIES = {
     "bottling.run": ("bottling_run", "bottling_runs"),
+    "casks.best": ("best_casks",),
     "casks.choosing": ("casks",),
     "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
@@ -216,6 +218,7 @@ class Book(BookCore):
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         begin_bottling = pourbook.actions.bottling_run.begin_bottling
+        best_casks = pourbook.queries.casks.best.best_casks
         blending_card = pourbook.queries.tastings.blending_card.blending_card
         blendings_listed = pourbook.queries.tastings.blending_card.blendings_listed
         bottle = pourbook.actions.vats.bottle

@@ -91,6 +91,7 @@ scan: scan https://id.gs1.org/01/09521234005674/10/L26-175
 scan: scan ]C100095212340000000013
 casks: casks --wood oak --fill first
 casks: casks --previous rum
+casks-best: casks --best
 provenance: provenance 'Q 106'
 reach: reach 'Q 106' 'Q 204'
 affected: affected --item 'Q 204'
@@ -250,6 +251,9 @@ taste 'Trial 26-A' 'heavy' --score 71
 taste 'Trial 26-B' 'round' --score 80 --by 'Isla Farrow'
 taste 'Trial 26-A' 'short' --score 72 --by 'Isla Farrow'
 revisions: revisions 'Trial 26-B'
+casks-best: casks --best
+casks-best: casks --best --told-by previous --by liking
+provenance: provenance 'Q 204'
 compare: compare 'Trial 26-A' 'Trial 26-B'
 near: near 'Trial 26-B'
 

@@ -1,13 +1,16 @@
 """Verbs of the history of casks: provenance, casks."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.door import Door, reading, recording
 from pourbook.cli.options import AT, FORCE, PAPER, item_argument, list_options
 from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from pourbook.queries.casks.best import Figure, Told
 
 __all__ = ["casks_verb", "provenance_verb"]
 
@@ -57,25 +60,41 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 @click.option("--fill", "which", metavar="FILL", help="Its present fill: first, refill, or its number.")
 @click.option("--min-age", "least_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at least.")
 @click.option("--max-age", "most_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at most.")
+@click.option("--best", is_flag=True, help="Instead: which casks stand behind the blends liked best.")
+@click.option("--told-by", type=click.Choice(("cask", "wood", "cooper", "previous")), help="Casks with --best by it.")
+@click.option("--by", "figure", type=click.Choice(("score", "liking")), help="With --best; default: score.")
 @AT
 @list_options
 @reading
 def casks_verb(
-    door: Door, which: str | None, at: str | None, everything: bool, limit: int | None, **asked: Any,  # noqa: ANN401
+    door: Door, which: str | None, at: str | None, everything: bool, limit: int | None, *, best: bool,
+    told_by: Any, figure: Any, **asked: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """List casks that hold spirit, chosen by their history, with that history and what they hold.
 
     WORDS are whole words in any case. A cask whose fills before this book were not recorded is counted
     by the fills in this book alone. A cask of unknown age meets neither --min-age nor --max-age.
 
+    With --best, every cask that is in a tasted trial, batch or lot, also an empty one, with the mean of
+    their scores, weighted by its share of the spirit; or their woods, coopers or previous contents. A
+    blend's score is that of all its casks. Whether one stands out is judged by each taster's own mean, and
+    decides the order; fewer than two tasters, or a single blend, are too few notes to say.
+
     \b
     Example:
       pourbook casks --previous "fortified wine" --fill first
       pourbook casks --wood "European oak" --min-age 8 --place "Warehouse 2, row 7"
       pourbook casks --spirit "rye spirit" --toast heavy --json
+      pourbook casks --best --told-by cooper
     """
     from itertools import islice
 
+    if best:
+        narrowed = bool(which) or any(map(_is_asked, asked.values()))
+        _show_best(door, figure or "score", told_by or "cask", at, narrowed=narrowed)
+        return
+    if told_by or figure:
+        raise Malformed("--told-by and --by are for casks behind the best blends", "give --best, too")
     from pourbook.documents.casks import casks_shown
     from pourbook.queries.casks.choosing import Wanted, casks
 
@@ -84,6 +103,20 @@ def casks_verb(
     most = door.most(limit, everything=everything)
     found = casks(door.book, wanted, door.style.as_of(at))
     door.show_list(casks_shown(islice(found, most), door.style), most, "first")
+
+
+def _is_asked(value: object) -> bool:
+    return value not in ("", None)
+
+
+def _show_best(door: Door, figure: "Figure", told_by: "Told", at: str | None, *, narrowed: bool) -> None:
+    """Casks behind the blends liked best."""
+    from pourbook.documents.casks import best_casks_shown
+    from pourbook.queries.casks.best import best_casks
+
+    if narrowed:
+        raise Malformed("--best is of all casks", "leave the other options out, but for --told-by, --by and --at")
+    door.show(best_casks_shown(best_casks(door.book, figure, told_by, door.style.as_of(at)), door.style))
 
 
 def _fills(which: str | None) -> tuple[int, int | None]:

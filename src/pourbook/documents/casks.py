@@ -18,20 +18,24 @@ from pourbook.words.cask_words import (
     lost_words,
     source_words,
     span_words,
+    thought_of,
     time_in_cask,
     wood_words,
 )
-from pourbook.words.figure_words import PENDING, UNKNOWN, age_text, in_litres, percent, strength_shown
+from pourbook.words.figure_words import PENDING, UNKNOWN, age_text, in_litres, named, percent, strength_shown
+from pourbook.words.tried_words import UNSAID
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Printed
     from pourbook.gauging.evaporation import Evaporation
     from pourbook.house_style import HouseStyle
     from pourbook.liquid import Liquid
+    from pourbook.queries.casks.best import BehindBest, BestCasks
     from pourbook.queries.casks.choosing import ChosenCask
     from pourbook.queries.casks.provenance import CaskFill, Gave, Poured, Provenance
+    from pourbook.queries.trials.opinions import Mean
 
-__all__ = ["casks_shown", "provenance_shown"]
+__all__ = ["best_casks_shown", "casks_shown", "provenance_shown"]
 
 
 def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed | None" = None) -> Shown:
@@ -85,6 +89,37 @@ def casks_shown(found: "Iterable[ChosenCask]", style: "HouseStyle") -> Listing:
     return Listing("casks", found, _chosen_document, columns)
 
 
+def best_casks_shown(found: "BestCasks", style: "HouseStyle") -> Shown:
+    """Casks behind the blends liked best, those of which enough is known first, the most ahead before the others."""
+    document = {
+        "by": found.by,
+        "told_by": found.told_by,
+        "rows": [
+            {**fields(one), "called": found.called.get(one.name), "stands": one.stands} for one in found.rows
+        ],
+    }  # fmt: skip
+    if not found.rows:
+        return Shown(document, (f"no trial, batch or lot was given a {found.by}",))
+    lines = listed(
+        found.rows,
+        (found.told_by, lambda one: found.called.get(one.name) or named(one.name) or UNSAID),
+        (f" mean {found.by}", lambda one: style.shown(one.mean, 1)),
+        (" blends", lambda one: one.blends),
+        (" share in all", lambda one: style.shown(one.share, 2)),
+        (" notes", lambda one: one.notes),
+        (" tasters", lambda one: one.tasters),
+        ("beside the tasters' own means", lambda one: _beside_own_means(one, style)),
+    )
+    return Shown(document, lines, (f"note: a blend's {found.by} is that of all its casks",))
+
+
+def _beside_own_means(one: "BehindBest", style: "HouseStyle") -> str:
+    if one.ahead is None or one.band is None:
+        return one.stands
+    sign = "+" if one.ahead >= 0 else "−"
+    return f"{one.stands}, {sign}{style.shown(abs(one.ahead), 1)} ± {style.shown(one.band, 1)}"
+
+
 # -- for programs --------------------------------------------------------------------------
 
 
@@ -134,7 +169,13 @@ def _gave_document(one: "Gave") -> dict[str, Any]:
         "volume_ml_20c": one.volume_ml_20c,
         "pure_alcohol_ml": one.pure_alcohol_ml,
         "direct": one.is_direct,
+        "score": _mean_document(one.opinion.score if one.opinion else None),
+        "liking": _mean_document(one.opinion.liking if one.opinion else None),
     }
+
+
+def _mean_document(mean: "Mean | None") -> dict[str, Any] | None:
+    return None if mean is None else mean._asdict()
 
 
 def _loss_document(loss: "Evaporation | None") -> dict[str, Any] | None:
@@ -201,5 +242,6 @@ def _fill_words(fill: "CaskFill", until_us: int, style: "HouseStyle") -> list[st
         (" % vol", lambda one: strength_shown(one.strength_20c, mark)),
         (" LPA", lambda one: style.shown(one.pure_alcohol_ml / 1000, 3)),
         (" share of it %", lambda one: percent(one.share, mark)),
+        ("thought of it", lambda one: thought_of(one, mark)),
     )
     return [*said, *(f"  {row}" for row in rows)]

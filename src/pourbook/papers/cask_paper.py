@@ -26,6 +26,7 @@ from pourbook.words.cask_words import (
     lost_words,
     source_words,
     span_words,
+    thought_of,
     time_in_cask,
 )
 from pourbook.words.figure_words import UNKNOWN, age_text, in_litres, percent, strength_shown
@@ -45,7 +46,8 @@ _COMPUTED = (
     "What a fill gave is listed for each trial, batch, lot and cask it reached, straight from the cask or through "
     "others, so the lines do not add up: a lot is listed beside its batch. Litres and strength "
     "are those of the cask's own spirit in it; the share is its part, by pure alcohol, of all that was ever poured "
-    "into it. Liquids are assumed perfectly mixed.\n"
+    "into it. Liquids are assumed perfectly mixed. What was thought of it is the mean of its own notes, each taster "
+    "counted once, ± one standard error, with how many tasted; it is of the whole, not of this cask's part.\n"
     "The yearly loss follows from gauges of one fill 60 days apart or more, between draws of no more than a twentieth; "
     "± at 95 %."
 )
@@ -163,5 +165,6 @@ def _gave(fill: CaskFill, notation: Notation) -> list[Block]:
                 lambda one: notation.fixed(one.pure_alcohol_ml / 1000, 3),
             ),
             (Column("share of it\n%", 22, "right"), lambda one: percent(one.share, notation.mark)),
+            (Column("thought of it", 34, stretch=1), lambda one: Piece(thought_of(one, notation.mark), SMALL)),
         ),
     ) or [Lines(("Gave nothing to a trial, batch or lot.",))]

@@ -12,6 +12,7 @@ from pourbook.lineage.ages import Stay, WoodTime, age_of
 from pourbook.numerals import shown
 from pourbook.times import day_shown
 from pourbook.words.figure_words import age_text, give_or_take, in_litres, strength_shown
+from pourbook.words.tried_words import mean_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,11 +20,11 @@ if TYPE_CHECKING:
 
     from pourbook.gauging.evaporation import Evaporation
     from pourbook.liquid import Liquid
-    from pourbook.queries.casks.provenance import CaskFill, Poured, Provenance, WoodChange
+    from pourbook.queries.casks.provenance import CaskFill, Gave, Poured, Provenance, WoodChange
 
 __all__ = [
     "NOT_GAUGED", "Happened", "amount_words", "change_words", "fact_words", "happened", "lost_so_far", "lost_words",
-    "source_words", "span_words", "time_in_cask", "wood_words",
+    "source_words", "span_words", "thought_of", "time_in_cask", "wood_words",
 ]  # fmt: skip
 
 NOT_GAUGED = "not known (needs two gauges of its content, 60 days apart or more)"
@@ -106,6 +107,17 @@ def lost_so_far(fill: "CaskFill", mark: str) -> str:
 def amount_words(liquid: "Liquid", mark: str) -> str:
     """A volume at 20 °C, and its strength."""
     return f"{in_litres(volume_ml(liquid), mark)} at 20 °C, {strength_shown(strength_20c(liquid), mark)} % vol"
+
+
+def thought_of(gave: "Gave", mark: str) -> str:
+    """What was thought of what a fill gave to: score and liking by mean, with their doubt and how many tasted.
+
+    Where notes give neither, that there are some.
+    """
+    if gave.opinion is None:
+        return ""
+    told = (("score", gave.opinion.score), ("liking", gave.opinion.liking))
+    return ", ".join(f"{name} {mean_words(mean, mark)}" for name, mean in told if mean) or "notes without a score"
 
 
 def source_words(poured: "Sequence[Poured]") -> str:

@@ -17,14 +17,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.contents import LINES
-from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand, text_listed
+from pourbook.book.items import ItemView, LedgerRow, facts, ledger, on_hand, text_listed
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import casks_in, pending_states, upstream
 from pourbook.book.recall_scope import says
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodAge, WoodTime, age_of, wood_ages
 from pourbook.lineage.shares import by_alcohol, origin_shares
-from pourbook.queries.casks.provenance import spirit_of
 from pourbook.times import DAY_US
 
 if TYPE_CHECKING:
@@ -32,7 +31,8 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = [
-    "ChosenCask", "LatestFill", "SpiritIn", "Wanted", "casks", "held_before", "latest_fill", "spirit_in", "youngest_in",
+    "ChosenCask", "LatestFill", "SpiritIn", "Wanted", "casks", "held_before", "latest_fill", "spirit_in", "spirit_of",
+    "youngest_in",
 ]  # fmt: skip
 
 
@@ -161,6 +161,16 @@ def _begins(store: "Store", view: ItemView, at_us: int | None) -> list[LedgerRow
             found.append(row)
         held = row.holding.mass_mg
     return found
+
+
+def spirit_of(store: "Store", cask: ItemView, line: Mapping[str, Any], happened_us: int) -> str:
+    """What spirit a line brought: as it was recorded, of what it was poured from, or of the cask; or empty."""
+    if spirit := str(line.get("facts", {}).get("spirit", "")):
+        return spirit
+    source = str(line.get("from", "origin"))
+    if source[:1].isupper():
+        return facts(store, key_of(source), happened_us).get("spirit", "")
+    return cask.facts.get("spirit", "") if source == "origin" else ""
 
 
 def _spirit(store: "Store", view: ItemView, row: LedgerRow) -> str:

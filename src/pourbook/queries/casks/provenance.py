@@ -17,13 +17,13 @@
 [(2, ('malt spirit',), [('L000001C', 1.0)])]
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.fillings import Filling, fillings
-from pourbook.book.items import ItemView, by_kind, facts, text_listed, views
+from pourbook.book.items import ItemView, by_kind, text_listed, views
 from pourbook.book.journal import entry_of
 from pourbook.book.lineages import Found, downstream, received
 from pourbook.book.search import LedgerLine, ledger_lines, stated, told
@@ -37,9 +37,12 @@ from pourbook.lineage.graph import Inflow, Lineage, Seeds
 from pourbook.lineage.shares import trace_forward
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import a_or_an
+from pourbook.queries.casks.choosing import spirit_of
 from pourbook.queries.items.item_card import ItemNote, item_notes
+from pourbook.queries.tastings.notes import notes_of
 from pourbook.queries.tastings.search import FoundNote, notes_around
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.opinions import Opinion, opinion
 from pourbook.times import DAY_US
 
 if TYPE_CHECKING:
@@ -47,7 +50,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = [
-    "WOOD_FACTS", "CaskFill", "Gave", "Poured", "Provenance", "WoodChange", "provenance", "spirit_of",
+    "WOOD_FACTS", "CaskFill", "Gave", "Poured", "Provenance", "WoodChange", "provenance",
 ]  # fmt: skip
 
 WOOD_FACTS = ("wood", "cooper", "toast", "char", "seasoning", "capacity_l")
@@ -102,12 +105,14 @@ class Gave(NamedTuple):
         share: the part, by pure alcohol, of all that was ever poured into the item.
         liquid: that part of it, extract left out: what it would be by itself at the strength of the fill.
         is_direct: whether it was poured from the cask itself.
+        opinion: what was thought of a trial, batch or lot, by its own notes; None where it has none.
     """
 
     item: ItemView
     share: float
     liquid: Liquid
     is_direct: bool
+    opinion: Opinion | None = None
 
     @property
     def volume_ml_20c(self) -> float:
@@ -232,16 +237,6 @@ def _fill_lines(lines: Iterable[LedgerLine]) -> list[list[LedgerLine]]:
     return found
 
 
-def spirit_of(store: "Store", cask: ItemView, line: Mapping[str, Any], happened_us: int) -> str:
-    """What spirit a line brought: as it was recorded, of what it was poured from, or of the cask; or empty."""
-    if spirit := str(line.get("facts", {}).get("spirit", "")):
-        return spirit
-    source = str(line.get("from", "origin"))
-    if source[:1].isupper():
-        return facts(store, key_of(source), happened_us).get("spirit", "")
-    return cask.facts.get("spirit", "") if source == "origin" else ""
-
-
 def _fills(book: "BookCore", view: ItemView, until_us: int) -> Iterator[CaskFill]:
     store, key = book.store, key_of(view.id)
     measured = fillings(store, (key,), until_us)[key]
@@ -264,7 +259,7 @@ def _fills(book: "BookCore", view: ItemView, until_us: int) -> Iterator[CaskFill
             _lost_ethanol_mg(lines),
             _loss(measured, begun_us, ended_us),
             _samples(found, states),
-            tuple(_gave(store, found, states, key, until_us)),
+            tuple(_with_opinions(book, _gave(store, found, states, key, until_us), until_us)),
         )
 
 
@@ -342,3 +337,13 @@ def _gave(store: "Store", found: Found, states: frozenset[int], cask: int, until
         mass_mg, ethanol_mg = by_mass[key] * whole["mass"][key][0], by_alcohol[key] * whole["alcohol"][key][0]
         liquid = Liquid(round(mass_mg), min(round(ethanol_mg), round(mass_mg)))
         yield Gave(seen[key], by_alcohol[key], liquid, key in direct)
+
+
+def _with_opinions(book: "BookCore", gave: Iterable[Gave], until_us: int) -> Iterator[Gave]:
+    """What was thought of each, where the house writes notes at all."""
+    if not has_notes(book.store):
+        yield from gave
+        return
+    for one in gave:
+        notes = list(notes_of(book, one.item.id, None if until_us == EVER else until_us))
+        yield one._replace(opinion=opinion(notes) if notes else None)
