@@ -134,14 +134,19 @@ def _measures(recipe: Recipe, taken: Sequence[tuple[Cask, Take]]) -> dict[str, f
 # -- judged against the demands ----------------------------------------------------------
 
 
-def broken(recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend) -> tuple[str, ...]:
-    """Names of the demands that a blend breaks by more than half of what an answer promises."""
+def broken(
+    recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend, *, closeness: float = 1.0
+) -> tuple[str, ...]:
+    """Names of the demands that a blend breaks by more than half of what an answer promises.
+
+    `closeness` 0 forgives nothing: what is kept then, the planner could be asked to keep.
+    """
     by_ref = {cask.ref: cask for cask in casks}
     judged = [*_of_blend(recipe, blend), *_of_casks(recipe, [(by_ref[take.ref], take) for take in takes])]
     return tuple(
         demand
         for demand, found, low, high, close in judged
-        if not (-inf if low is None else low) - close <= found <= (inf if high is None else high) + close
+        if min(found - (-inf if low is None else low), (inf if high is None else high) - found) < -closeness * close
     )
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
-__all__ = ["Program", "Row", "candidates", "program_of"]
+__all__ = ["Program", "Row", "candidates", "program_of", "shares_of"]
 
 _DROP_L = 0.001
 """Least that is taken from a part cask where a recipe says none: an opened cask gives something."""
@@ -100,6 +100,7 @@ def candidates(recipe: Recipe, casks: Iterable[Cask], without: Collection[str] =
     )
 
 
+_OF_WHOLE_CASKS = frozenset(("house.casks_of_each", "limits.most_part_casks"))
 _AGES = frozenset(("limits.least_age_years", "limits.least_age_days"))
 
 
@@ -113,6 +114,14 @@ def program_of(
 ) -> Program:
     """The program of a recipe; arguments as for `plan`."""
     return _Builder(recipe, candidates(recipe, casks, without), frozenset(without)).program(kept, unlike)
+
+
+def shares_of(recipe: Recipe, casks: Iterable[Cask], *, without: Collection[str] = ()) -> Program:
+    """The program of a recipe if a fraction of a cask counted as that fraction of one: a share of each is a column.
+
+    Soon solved; where it has no solution the recipe has no plan. Part casks and casks of each component bind nothing.
+    """
+    return _Builder(recipe, candidates(recipe, casks, without), frozenset(without)).by_shares()
 
 
 class _Builder:
@@ -150,6 +159,17 @@ class _Builder:
         rows += [*self._unlike(unlike), *self._facts()]
         least, most = self.least_taken / self.volume, 1.0 - self.least_left / self.volume
         return Program(self.casks, self._cost(extra), lower, upper, integral, least, most, tuple(rows))
+
+    def by_shares(self) -> Program:
+        np, count = self.np, self.count
+        demands = [row for row in self._demands() if row.demand not in self.without | _OF_WHOLE_CASKS]
+        rows = []
+        for row in (*demands, *self._facts()):
+            mine = row.columns < count
+            rows.append(row._replace(columns=row.columns[mine], weights=row.weights[mine]))
+        return Program(
+            self.casks, np.zeros(count), np.zeros(count), np.ones(count), tuple(rows), np.zeros(count, dtype=bool)
+        )
 
     def _keep(self, kept: Sequence[Take], lower: "Floats", upper: "Floats") -> None:
         numbers = {cask.ref: number for number, cask in enumerate(self.casks)}
