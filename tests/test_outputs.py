@@ -22,6 +22,7 @@ OUTPUTS = {
     ("account", "--output"): "account --from 2026-01-01 --to 2026-12-31 -o",
     ("ahead", "--csv"): "ahead T1 --final '10 l' --to 46 --years 2 --csv",
     ("backup", "path"): "backup",
+    ("approval", "--output"): "approval L-000001-C -o",
     ("blending cards", "--output"): "blending cards Spring -o",
     ("blending sheets", "--output"): "blending sheets Spring -o",
     ("bottling sheet", "--output"): "bottling sheet Run -o",

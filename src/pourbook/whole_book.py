@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
+    import pourbook.actions.approving
     import pourbook.actions.ballots
     import pourbook.actions.bottling_run
     import pourbook.actions.casks
@@ -56,6 +57,8 @@ if TYPE_CHECKING:
     import pourbook.actions.tolerances
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
+    import pourbook.queries.approvals.approval
+    import pourbook.queries.approvals.approved
     import pourbook.queries.bottling.run
     import pourbook.queries.casks.best
     import pourbook.queries.casks.choosing
@@ -99,6 +102,7 @@ __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
     "bottling_run": ("add_to_bottling", "begin_bottling", "change_vat", "end_bottling", "measure_fills"),
+    "approving": ("approve", "print_approval", "reject"),
     "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
     "components": ("write_component",),
     "composing": ("compose_trial", "revise_trial", "write_recipe"),
@@ -140,6 +144,8 @@ ACTIONS = {
 QUERIES = {
     "bottling.run": ("bottling_run", "bottling_runs"),
     "casks.best": ("best_casks",),
+    "approvals.approval": ("approval",),
+    "approvals.approved": ("approved",),
     "casks.choosing": ("casks",),
     "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
@@ -215,6 +221,9 @@ class Book(BookCore):
         add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
         ahead = pourbook.queries.plans.ahead.ahead
+        approval = pourbook.queries.approvals.approval.approval
+        approve = pourbook.actions.approving.approve
+        approved = pourbook.queries.approvals.approved.approved
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         begin_bottling = pourbook.actions.bottling_run.begin_bottling
@@ -287,6 +296,7 @@ class Book(BookCore):
         plan_reduction = pourbook.actions.reducing.plan_reduction
         pour = pourbook.actions.pouring.pour
         pour_session = pourbook.actions.tasting_session.pour_session
+        print_approval = pourbook.actions.approving.print_approval
         print_ballots = pourbook.actions.session_papers.print_ballots
         print_dossier = pourbook.actions.print_paper.print_dossier
         print_glass_labels = pourbook.actions.session_papers.print_glass_labels
@@ -309,6 +319,7 @@ class Book(BookCore):
         recipe_of_batch = pourbook.queries.plans.recipe_of_batch.recipe_of_batch
         recipes = pourbook.queries.trials.trial_list.recipes
         reducing = pourbook.queries.trials.reducing.reducing
+        reject = pourbook.actions.approving.reject
         release = pourbook.actions.item_facts.release
         release_recall = pourbook.actions.recall.release_recall
         repair = pourbook.actions.safekeeping.repair

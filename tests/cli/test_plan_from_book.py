@@ -192,7 +192,7 @@ def test_no_plan_is_told_and_opens_nothing(desk):
     ],
 )
 def test_what_breaks_the_rules_of_the_house_is_refused(desk, parts, said):
-    """All of one, ten parts more of the rich one, more of a base than the house takes; a person wrote it all the same."""
+    """All of one, ten parts more of the rich one, more base than the house takes; a person wrote it all the same."""
     desk.does(f"recipe Broken {parts} --confirm")
     ran = desk(f"plan Broken --final '100 l' --to 46 {ASKED} --confirm --record")
     assert (ran.status, said in ran.err) == (1, True), ran.err

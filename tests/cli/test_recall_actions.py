@@ -4,6 +4,7 @@ import pytest
 from command import Desk, here
 
 from pourbook import Book
+from pourbook.actions.approving import Wished
 from pourbook.actions.happening import Happening
 from pourbook.actions.print_paper import Output
 from pourbook.actions.recall import RecallPlan
@@ -71,6 +72,24 @@ ACTIONS = {
     "recall": (
         f"recall --item 'Row 1/01' --mock --hold --begun {BEGUN} --ended {ENDED} --reason test -o {{}}/recall.pdf",
         recalled,
+    ),
+    "approve": (
+        "approve 'Lot 1' --beside 'Vatting 1' --claim 'age 9' --rules uk --reason test --when 2024-06-01 --confirm",
+        lambda book, _: book.approve(
+            HOW._replace(when_us=moment("2024-06-01", book), confirm=True),
+            "Lot 1",
+            Wished("Vatting 1", {"age": "9"}, "uk"),
+        ),
+    ),
+    "reject": (
+        "approve 'Vatting 1' --reject --reason test --when 2024-06-01",
+        lambda book, _: book.reject(HOW._replace(when_us=moment("2024-06-01", book)), "Vatting 1"),
+    ),
+    "print_approval": (
+        "approval 'Lot 1' --claim 'age 9' -o {}/approval.pdf --reason test",
+        lambda book, folder: book.print_approval(
+            HOW, "Lot 1", Wished(claims={"age": "9"}), Output((folder / "approval.pdf",))
+        ),
     ),
     "declare": (
         "account --from 2024-01-01 --to 2024-04-30 --group-by kind --declare 'half-up 0.1' --reason test",

@@ -60,6 +60,7 @@ uncertainty-portions: uncertainty portions 'Trial 26-B' --instrument 'graduated 
 label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --label 46
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
 statements: statements 'Lot 2026-1'
+approval: approval 'Lot 2026-1' --beside 'Vatting 2' --claim 'age 12'
 statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
 plan: plan {data}/plan.toml --casks {data}/plan_casks.csv
 plan-of-book: plan 'Trial 26-B' --final '100 l' --to 46 --gauged-within 9000
@@ -179,6 +180,11 @@ note: note 'Q 106' 'rehooped' --subject repair
 set 'Q 106' toast=heavy
 show: show 'Q 106'
 provenance: provenance 'Q 106' -o {folder}/cask.pdf
+approve: approve 'Lot 2026-1' --claim 'age 7' --confirm
+approval: approval 'Lot 2026-1' -o {folder}/approval.pdf
+approve: approve 'Vatting 3' --reject --reason dull
+show: show 'Lot 2026-1'
+due: due
 move: move 'Q 106' --to 'Row 9/2'
 move: move 'Q 105' --to 'Row 9/1'
 location Row --storage stow --open both

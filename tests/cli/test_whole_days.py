@@ -42,6 +42,7 @@ ASKED = {
     ("tastings", "--at"): ("tastings",),
     ("shape", "--at"): ("shape", "Q 1"),
     ("statements", "--at"): ("statements", "Lot 1"),
+    ("approval", "--at"): ("approval", "Lot 1"),
     ("dossier", "--at"): ("dossier", "Lot 1", "-o", "x.pdf", "--dry-run"),
     ("provenance", "--at"): ("provenance", "Q 1"),
     ("reach", "--at"): ("reach", "Q 1"),

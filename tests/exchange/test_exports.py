@@ -26,7 +26,7 @@ from pourbook.exchange.output.history_export import export_history
 from pourbook.exchange.output.journal_export import journal_table
 from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json, write_workbook
 from pourbook.queries.accounts.account import account_of
-from pourbook.queries.items.item_card import item_notes
+from pourbook.queries.items.item_notes import item_notes
 
 
 def written(book, what, form, at_us=None):

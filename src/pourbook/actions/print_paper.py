@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from pourbook.queries.recalls.recalls import Finding
 
 __all__ = [
-    "Output", "Printed", "kept", "paper_targets", "print_account", "print_dossier", "print_provenance",
+    "Output", "Printed", "kept", "mark_of", "paper_targets", "print_account", "print_dossier", "print_provenance",
     "print_recall_report", "print_sheet", "stood",
 ]  # fmt: skip
 
@@ -164,7 +164,7 @@ def print_dossier(
     from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
-        mark = _mark(book, how, behind(book.store, key_of(book.find(lot))))
+        mark = mark_of(book, how, behind(book.store, key_of(book.find(lot))))
         with _as_far_as_it_goes(mark):
             values = dossier_of(book, lot, people, as_of)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
@@ -203,7 +203,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
     account, declaration = answer
     with how.transaction(book):
         items = held_or_touched(book.store, account.start_us, account.end_us)
-        mark = _mark(book, how, items[:_MOST_CHECKED])
+        mark = mark_of(book, how, items[:_MOST_CHECKED])
         values = account_values(book, account, declaration, how.who)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         unchecked = len(items) - _MOST_CHECKED
@@ -237,7 +237,7 @@ def print_provenance(
 
     with how.transaction(book):
         key = key_of(book.find(cask))
-        mark = _mark(book, how, behind(book.store, key) | reached(book.store, key))
+        mark = mark_of(book, how, behind(book.store, key) | reached(book.store, key))
         with _as_far_as_it_goes(mark):
             found = provenance(book, cask, at_us)
         values = CaskPaper(replace(imprint_of(book), disagrees=mark), found, book.zone)
@@ -263,7 +263,7 @@ def print_recall_report(
     from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
-        mark = _mark(book, how, {key_of(one.item.id) for one in found.affected.items})
+        mark = mark_of(book, how, {key_of(one.item.id) for one in found.affected.items})
         values = report_values(book, entry_of(book.store, number), found)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         targets = paper_targets(book, output, f"recall-{number}.pdf")
@@ -277,7 +277,7 @@ def print_recall_report(
 # -- what every paper shares -----------------------------------------------------------------
 
 
-def _mark(book: "BookCore", how: "Happening", items: Collection[int]) -> str:
+def mark_of(book: "BookCore", how: "Happening", items: Collection[int]) -> str:
     """What every page says where the book does not agree with its journal in what the paper rests on.
 
     Raises:

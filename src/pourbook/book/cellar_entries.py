@@ -1,4 +1,4 @@
-"""Entries of the cellar and the bottling line: bottles counted and measured, what was found where in a stocktake.
+"""Entries of the cellar and the bottling line: what was counted and measured, found in stocktakes and approved.
 
 They are part of the vocabulary in `entries.py`, which has these names, too.
 
@@ -6,9 +6,10 @@ They are part of the vocabulary in `entries.py`, which has these names, too.
 1
 """
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
-__all__ = ["Counted", "Fills", "Misplaced", "Seen", "Stacked", "Stocktake"]
+__all__ = ["Approval", "Counted", "Fills", "Ground", "Misplaced", "Seen", "Stacked", "Stocktake"]
 
 
 class Counted(NamedTuple):
@@ -123,3 +124,39 @@ class Seen(NamedTuple):
     place: str = ""
     code: str = ""
     illegible: bool = False
+
+
+class Ground(NamedTuple):
+    """One thing that speaks for or against an approval, as it was found.
+
+    Attributes:
+        name: part, strength, youngest, attribute, test, hold, pending, house rule, statement …
+        about: which one: a component, a word, a session, an item; empty where there is only one.
+        stands: "met", "not met" or "unknown".
+        figures: name to value: actual, low, high, that of the trial and of the reference, and what else was found.
+    """
+
+    name: str
+    about: str
+    stands: str
+    figures: Mapping[str, str] = {}
+
+
+class Approval(NamedTuple):
+    """A batch or a lot was approved, or rejected, by a person, on grounds that stay as they were found.
+
+    Attributes:
+        id: the batch or lot.
+        approved: approved, or rejected with the entry's reason.
+        grounds: all that spoke for and against it.
+        trial: that it was compared with; empty for none.
+        beside: the reference batch or lot that it was compared with; empty for none.
+        rules: name of the rules that its statements were held to.
+    """
+
+    id: str
+    approved: bool
+    grounds: tuple[Ground, ...]
+    trial: str = ""
+    beside: str = ""
+    rules: str = ""

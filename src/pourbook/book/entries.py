@@ -25,7 +25,7 @@ from pourbook.book.bench_entries import (
     Taste,
     Word,
 )  # fmt: skip
-from pourbook.book.cellar_entries import Counted, Fills, Misplaced, Seen, Stacked, Stocktake
+from pourbook.book.cellar_entries import Approval, Counted, Fills, Ground, Misplaced, Seen, Stacked, Stocktake
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -33,11 +33,11 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Blending", "Close", "Coded", "Component",
-    "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge", "GaugeUncertainty",
-    "Hold", "House", "Imported", "Item", "Misplaced", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe",
-    "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stacked", "Stage", "Stocktake", "Taste",
-    "UsedInstrument", "Void", "Word",
+    "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Approval", "Blending", "Close", "Coded",
+    "Component", "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge",
+    "GaugeUncertainty", "Ground", "Hold", "House", "Imported", "Item", "Misplaced", "Move", "Note", "Packed", "Paper",
+    "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stacked", "Stage",
+    "Stocktake", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -330,8 +330,9 @@ class Void(NamedTuple):
 
 
 Entry = (
-    Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe | Reserve
-    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stacked | Stocktake
+    Approval | Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe
+    | Reserve | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stacked
+    | Stocktake
     | Taste | Void | Word
 )  # fmt: skip
 

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book import (
+    approval_rules,
     blending_rules,
     bottling_rules,
     component_rules,
@@ -205,10 +206,6 @@ def _imported(body: _Body, _mark: str) -> str:
     return f"imported {', '.join(body['files'])}: {counted(body['items'], 'item')}, {counted(body['pours'], 'pour')}"
 
 
-def _close(_body: _Body, _mark: str) -> str:
-    return "close: nothing may happen before"
-
-
 def _declared(body: _Body, _mark: str) -> str:
     lines = counted(len(body["lines"]), "figure")
     return f"declared: {lines} of {body['start'][:10]} to {body['end'][:10]}, rounded {body['rule']}"
@@ -336,6 +333,7 @@ _OF_SETTINGS = (
     rules.settings_are_known, component_rules.house_rules_agree, tasting_rules.scale_stays_under_its_notes,
 )  # fmt: skip
 _KINDS = (
+    Kind(entries.Approval, approval_rules.in_words, approval_rules.OF_APPROVALS, _mention_row, can_be_corrected=True),
     Kind(entries.House, _house, _OF_SETTINGS, _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
     Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
@@ -355,7 +353,7 @@ _KINDS = (
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
     Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),
-    Kind(entries.Close, _close, (rules.nothing_pending,)),
+    Kind(entries.Close, lambda _body, _mark: "close: nothing may happen before", (rules.nothing_pending,)),
     Kind(entries.Declared, _declared, (rules.declarable_period,)),
     Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
     Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),

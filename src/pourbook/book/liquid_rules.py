@@ -7,6 +7,7 @@ are asked after an amount became whole milligrams and before it is applied.
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from pourbook.book.approval_rules import despatch_is_approved
 from pourbook.book.bottle_rules import (
     bottles_are_counted,
     bottles_hold_their_size,
@@ -148,6 +149,7 @@ OF_LINES: tuple[LineRule, ...] = (
     loss_says_where_it_went,
     destruction_is_witnessed,
     despatch_is_of_known_strength,
+    despatch_is_approved,
     hold_of_now_is_passed_with_a_reason,
 )
 

@@ -71,6 +71,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "bottle": ("batch", "Bottle a batch as a lot."),
         "bottling": ("bottling", "Bottle in a run: sizes, fills, breakage, a change of vat, the balance."),
         "statements": ("statements", "Show what may stand on the label of a batch or a lot, and why."),
+        "approval": ("approving", "Show what speaks for and against approving a batch or a lot."),
+        "approve": ("approving", "Approve a batch or a lot, or reject it."),
         "despatch": ("leaving", "Send bottles of a lot, bulk or a sample to a customer."),
         "return": ("leaving", "Take bottles back from a customer."),
         "gtin": ("trade_numbers", "Give a lot the GTIN of its bottles and cases."),

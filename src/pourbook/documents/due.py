@@ -1,8 +1,9 @@
-"""What is due, shown: strengths, checks of instruments, labels, missing items, each with what to do next."""
+"""What is due, shown: strengths, checks, labels, missing items, approvals, each with what to do next."""
 
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
+from pourbook.documents.approvals import approved_document, approved_lines
 from pourbook.documents.shown import Shown, listed
 from pourbook.numerals import counted
 from pourbook.queries.items.called import at_sight
@@ -19,7 +20,7 @@ _MOST_NAMED = 8
 
 
 def due_shown(due: "Due", style: "HouseStyle") -> Shown:
-    """All that is due, in four lists; those that are empty are left out of the lines."""
+    """All that is due, in lists; those that are empty are left out of the lines."""
     said: list[str] = []
     if due.strengths:
         said += [f"strength pending: {len(due.strengths)}", *_strengths(due, style), *_next_of_strengths(due), ""]
@@ -32,6 +33,9 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
     if due.missing:
         said += [f"missing since a stocktake: {len(due.missing)}", *_missing(due, style)]
         said += ["next: scan it where it is (pourbook stocktake), move it, or write it off: pourbook loss ITEM all", ""]
+    if due.approvals:
+        said += [f"approval to look at: {len(due.approvals)}", *_approvals(due, style)]
+        said += [f"next: pourbook approval {hyphened(due.approvals[0].item)}", ""]
     document = {
         "strengths": [_strength_document(one, due) for one in due.strengths],
         "instruments": [
@@ -39,6 +43,10 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
         ],
         "labels": [_label_document(one, due) for one in due.labels],
         "missing": [_missing_document(one, due) for one in due.missing],
+        "approvals": [
+            {"id": one.item, "called": due.called[one.item], "approval": approved_document(one.stands)}
+            for one in due.approvals
+        ],
     }
     return Shown(document, tuple(said[:-1]) or ("nothing is due",))
 
@@ -106,6 +114,15 @@ def _next_of_labels(due: "Due") -> list[str]:
         f" --template {name} --reason 'out of date'"
         for name, items in of_template.items()
     ]
+
+
+def _approvals(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
+    rows = [(one, line) for one in due.approvals for line in approved_lines(one.stands, one.item, style, due.called)]
+    return listed(
+        rows,
+        ("item", lambda row: "" if row[1].startswith(" ") else _item(due, row[0].item)),
+        ("approval", lambda row: row[1]),
+    )
 
 
 def _strength_document(one: "DueStrength", due: "Due") -> dict[str, Any]:

@@ -77,11 +77,9 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             said += _made_of_words(made_of, style)
     document |= {"bounds": bounds_document(card.bounds)} if card.bounds else {}
     document |= {"house_rules": rules_document(card.broken)} if card.broken else {}
-    if card.reducing:
-        from pourbook.documents.reducing import reducing_document, reducing_words  # few items are reduced in steps
-
-        document["reduction"] = reducing_document(card.reducing)
-        said += [f"  {line}" for line in reducing_words(card.reducing, style)]
+    stands, lines = _how_it_stands(card, style)
+    document |= stands
+    said += [f"  {line}" for line in lines]
     if card.notes:
         document["notes"] = [fields(one, *([] if one.subject else ["subject"])) for one in card.notes]
         said += [
@@ -106,6 +104,23 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         names = ", ".join(one.name.replace("_", " ") for one in card.label_outdated)
         warnings.append(f"warning: its label was printed before this changed: {names}; print it again: pourbook label")
     return Shown(document, tuple(said), tuple(warnings))
+
+
+def _how_it_stands(card: "ItemCard", style: "HouseStyle") -> tuple[dict[str, Any], list[str]]:
+    """A reduction in steps, and an approval."""
+    document: dict[str, Any] = {}
+    said: list[str] = []
+    if card.reducing:
+        from pourbook.documents.reducing import reducing_document, reducing_words  # few items are reduced in steps
+
+        document["reduction"] = reducing_document(card.reducing)
+        said += reducing_words(card.reducing, style)
+    if card.approved:
+        from pourbook.documents.approvals import approved_document, approved_lines  # few items are approved
+
+        document["approval"] = approved_document(card.approved)
+        said += approved_lines(card.approved, card.view.id, style)
+    return document, said
 
 
 def bounds_document(parts: "Sequence[PartShare]") -> list[dict[str, Any]]:

@@ -248,10 +248,9 @@ def _age(seen: Seen, claim: str, rule: LabelRule) -> Statement:
     least = _number(claim) if claim else 1
     younger = [Point("younger", str(whole), one.into, one.entry) for whole, one in known if whole < least]
     rests_on = [Point("age rule", seen.age_rule)] if seen.age_rule else [Point("every wood counts")]
-    rests_on += [
-        Point("youngest", f"{one.wood.years} y {one.wood.days} d", one.into, one.entry)
-        for whole, one in known if whole == youngest and one.wood
-    ][:1]  # fmt: skip
+    if known:
+        one = min((one for _, one in known), key=lambda one: one.wood or (0, 0))
+        rests_on.append(Point("youngest", "{} y {} d".format(*(one.wood or (0, 0))), one.into, one.entry))
     return _said(rule, "" if unknown else youngest, rests_on, younger, unknown)
 
 

@@ -38,7 +38,7 @@ from pourbook.lineage.shares import trace_forward
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import a_or_an
 from pourbook.queries.casks.choosing import spirit_of
-from pourbook.queries.items.item_card import ItemNote, item_notes
+from pourbook.queries.items.item_notes import ItemNote, item_notes
 from pourbook.queries.tastings.notes import notes_of
 from pourbook.queries.tastings.search import FoundNote, notes_around
 from pourbook.queries.traces.trace import trace_back

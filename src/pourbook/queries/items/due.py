@@ -1,4 +1,4 @@
-"""What waits to be done: strengths to be read, checks of instruments, labels to print again, items that are missing.
+"""What waits to be done: strengths to be read, checks of instruments, labels to print again, missing items, approvals.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
@@ -12,14 +12,16 @@
 ('C000001H', 3, 'V000001R', (), ())
 """
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.approvals import covering, recorded_about_before
 from pourbook.book.contents import LINES
-from pourbook.book.items import facts
+from pourbook.book.items import facts, on_hand
 from pourbook.book.journal import entries_of
 from pourbook.book.label_prints import LastPrint, Restated, last_prints
 from pourbook.book.lineages import drawn_since, pending_fills, pending_states
-from pourbook.book.search import due_until
+from pourbook.book.search import due_until, in_force
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.queries.items.called import called
 from pourbook.queries.labels.outdated_labels import outdated
@@ -29,8 +31,9 @@ from pourbook.times import DAY_US, day_shown
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.lineages import PendingFill
+    from pourbook.queries.approvals.approved import Approved
 
-__all__ = ["AHEAD_DAYS", "Due", "DueCheck", "DueLabel", "DueStrength", "Sample", "due"]
+__all__ = ["AHEAD_DAYS", "Due", "DueApproval", "DueCheck", "DueLabel", "DueStrength", "Sample", "due"]
 
 AHEAD_DAYS = 30
 """A check is told so many days before it is due, since a laboratory wants notice (common practice, no source)."""
@@ -75,8 +78,15 @@ class DueLabel(NamedTuple):
     changed: tuple[Restated, ...]
 
 
+class DueApproval(NamedTuple):
+    """A batch or a lot whose approval is to be looked at: the item, and how its approval stands."""
+
+    item: str
+    stands: "Approved"
+
+
 class Due(NamedTuple):
-    """All that is due: strengths, instruments to be checked, labels and missing items, the longest waiting first.
+    """All that is due: strengths, instruments to check, labels, missing items, approvals, the longest waiting first.
 
     `called` is how a person knows each item at sight.
     """
@@ -86,6 +96,7 @@ class Due(NamedTuple):
     labels: tuple[DueLabel, ...]
     called: dict[str, str]
     missing: tuple[Missing, ...] = ()
+    approvals: tuple[DueApproval, ...] = ()
 
 
 def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
@@ -95,10 +106,34 @@ def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
     changed = outdated(book, prints, pending_states(book.store))
     by_print = sorted(changed, key=lambda item: (prints[key_of(item)].entry, key_of(item)))
     labels = tuple(DueLabel(item, prints[key_of(item)], changed[item]) for item in by_print)
-    gone = missing(book)
+    gone, approvals = missing(book), tuple(_approvals(book))
     named = [*(one.item for one in strengths), *(vial.item for one in strengths for vial in one.samples), *by_print]
-    named += [one.view.id for one in gone]
-    return Due(strengths, _checks(book, now_us, ahead_days), labels, called(book.store, dict.fromkeys(named)), gone)
+    named += [*(one.view.id for one in gone), *(one.item for one in approvals)]
+    names = called(book.store, dict.fromkeys(named))
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals)
+
+
+def _approvals(book: "BookCore") -> Iterator[DueApproval]:
+    """Lots in the house that nobody approved, where the house wants that; and approvals that rest on other figures."""
+    waiting: set[str] = set()
+    if book.settings["approval"] != "no":
+        for view in on_hand(book.store, kind="lot"):
+            if covering(book.store, view.id).stands in ("not approved", "lapsed"):
+                waiting.add(view.id)
+                yield DueApproval(view.id, _approved(book, view.id))
+    for entry in in_force(book.store, "approval"):
+        item = entry.entry["body"]["item"]
+        if item not in waiting and recorded_about_before(book.store, entry.number, entry.happened_us):
+            waiting.add(item)
+            found = _approved(book, item)
+            if found.changed:
+                yield DueApproval(item, found)
+
+
+def _approved(book: "BookCore", item: str) -> "Approved":
+    from pourbook.queries.approvals.approved import approved  # most houses approve nothing
+
+    return approved(book, item)
 
 
 def _strength(book: "BookCore", fill: "PendingFill", now_us: int) -> DueStrength:

@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
-from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import LIQUID_KINDS, key_of
 from pourbook.errors import PourbookError
 from pourbook.queries.items.called import called_view
+from pourbook.queries.items.item_notes import ItemNote, item_notes
 
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from pourbook.book.glasses import Emptied
     from pourbook.book.label_prints import Restated
     from pourbook.book.store import Store
+    from pourbook.queries.approvals.approved import Approved
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.items.outside_sample import OutsideSample
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.reducing import Reducing
 
-__all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "item_notes", "stock"]
+__all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
 
 _GLASSES = ("vial", "trial")
 _BLENDS = ("trial", "batch", "lot")
@@ -57,16 +58,6 @@ class Held(NamedTuple):
     emptied: "Emptied | None" = None
 
 
-class ItemNote(NamedTuple):
-    """A note on an item: its entry, when it happened, who made it, its text, and its subject, as in `Note`."""
-
-    entry: int
-    happened_us: int
-    who: str
-    text: str
-    subject: str = ""
-
-
 class ItemCard(NamedTuple):
     """All that is shown of one item: view, pending and bottles as in `Held`.
 
@@ -76,7 +67,8 @@ class ItemCard(NamedTuple):
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
     batch that its recipe bounds; `broken` is every rule of the house that it breaks; `outside` is how a sample from
     outside came into the house; `emptied` is how a glass came to hold nothing; `reducing` is how a reduction in steps
-    stands; `called` is how a person knows the item at sight; `tastings` are notes of what was found in it, and in
+    stands; `approved` is how the approval of a batch or a lot stands, where anybody said so or the house wants it;
+    `called` is how a person knows the item at sight; `tastings` are notes of what was found in it, and in
     others that held the same liquid, the oldest first.
     """
 
@@ -96,6 +88,7 @@ class ItemCard(NamedTuple):
     reducing: "Reducing | None" = None
     called: str = ""
     tastings: "tuple[FoundNote, ...]" = ()
+    approved: "Approved | None" = None
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -142,6 +135,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         _reducing(book, view, at_us),
         called_view(store, view),
         _tastings(book, view, at_us),
+        _approved(book, view, at_us),
     )
 
 
@@ -174,6 +168,18 @@ def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing 
     return found if found.done or "rests" in view.facts else None
 
 
+def _approved(book: "BookCore", view: ItemView, at_us: int | None) -> "Approved | None":
+    if view.kind not in ("batch", "lot"):
+        return None
+    from pourbook.book.approvals import covering  # most items are never approved
+
+    if covering(book.store, view.id, at_us).entry is None and book.settings["approval"] == "no":
+        return None
+    from pourbook.queries.approvals.approved import approved
+
+    return approved(book, view.id, at_us)
+
+
 def _tastings(book: "BookCore", view: ItemView, at_us: int | None) -> "tuple[FoundNote, ...]":
     if view.kind not in LIQUID_KINDS or not has_notes(book.store):
         return ()
@@ -190,15 +196,6 @@ def _outdated(book: "BookCore", view: ItemView) -> "tuple[Restated, ...]":
     from pourbook.queries.labels.outdated_labels import outdated  # most items that are asked about have no label
 
     return outdated(book, {key: printed}).get(view.id, ())
-
-
-def item_notes(store: "Store", key: int, at_us: int | None = None) -> tuple[ItemNote, ...]:
-    """The notes on an item that stand, in the order they were recorded."""
-    found = ((one, one.entry["body"]) for one in notes_on(store, key, at_us))
-    return tuple(
-        ItemNote(one.number, one.happened_us, one.entry["who"], body["text"], body.get("subject", ""))
-        for one, body in found
-    )
 
 
 def held_now(book: "BookCore", text: str) -> Held:

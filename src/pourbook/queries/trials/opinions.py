@@ -30,14 +30,18 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.tasting_notes import TastingNote
 
-__all__ = ["CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "best", "opinion", "opinion_of", "said", "set_apart"]
+__all__ = [
+    "CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "Values", "best", "how_far_ahead", "opinion", "opinion_of",
+    "said", "set_apart",
+]  # fmt: skip
 
 CONFIDENCE = 0.95
 """Of the interval of a difference between two blends: common practice."""
 
 _FEW = 2
 _MOST_OTHERS = 2
-_Values = Mapping[str, Sequence[float]]
+Values = Mapping[str, Sequence[float]]
+"""Taster to what he or she gave a blend, in order of time."""
 
 
 class Mean(NamedTuple):
@@ -145,7 +149,7 @@ def best(opinions: Mapping[str, Opinion]) -> Best | None:
     means = {name: mean for name, one in values.items() if (mean := _mean(one))}
     by_many = {name for name, mean in means.items() if mean.tasters >= _FEW}
     first, *others = sorted(means, key=lambda name: (bool(by_many) and name not in by_many, -means[name].mean))
-    ahead = tuple(_ahead(values[first], name, values[name]) for name in others[:_MOST_OTHERS])
+    ahead = tuple(how_far_ahead(values[first], name, values[name]) for name in others[:_MOST_OTHERS])
     return Best(first, "score" if scores else "liking", means[first], ahead)
 
 
@@ -154,7 +158,7 @@ def set_apart(found: Best, compositions: Mapping[str, Composition]) -> tuple[tup
     return tuple(differences(compositions[other.name], compositions[found.name]) for other in found.others)
 
 
-def _by_taster(notes: "Iterable[TastingNote]", name: Literal["score", "liking"]) -> _Values:
+def _by_taster(notes: "Iterable[TastingNote]", name: Literal["score", "liking"]) -> Values:
     found: dict[str, tuple[float, ...]] = {}
     for note in notes:
         value = note.score if name == "score" else note.liking
@@ -172,7 +176,7 @@ def said(note: "TastingNote", mark: str) -> str:
     return ". ".join(note_words(plain, mark))
 
 
-def _mean(values: _Values) -> Mean | None:
+def _mean(values: Values) -> Mean | None:
     if not values:
         return None
     each = [fmean(given) for given in values.values()]
@@ -180,7 +184,8 @@ def _mean(values: _Values) -> Mean | None:
     return Mean(fmean(each), error, len(each), sum(map(len, values.values())))
 
 
-def _ahead(first: _Values, name: str, other: _Values) -> Ahead:
+def how_far_ahead(first: Values, name: str, other: Values) -> Ahead:
+    """How far what was given to a blend is ahead of what was given to another, called `name`."""
     both = [fmean(first[taster]) - fmean(other[taster]) for taster in first if taster in other]
     if len(both) < _FEW:
         plain = [fmean(map(fmean, values.values())) for values in (first, other)]
