@@ -58,6 +58,7 @@ scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
 plan 'Trial 1' --final '10,5 l' --to 45,5 --within 2,5 --tolerance 1,5 --losses 2,5 --heel 'Vatting 1=0,05 l' \
     --aim casks=1,5 --least-left '0,5 l' --least-taken '1,5 l' --vat '500,5 l' --least-strength 46,5 \
     --gauged-within 99000
+uncertainty plan 'Vatting 4' --sure 97,5 --meter 'limit 0,2 %' --strength-within 0,25
 reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
@@ -93,7 +94,7 @@ mixture next TABLES/bounds.csv TABLES/glasses.csv --wish 'pear near 2,5' --whole
 
 READING = (
     "account", "ahead", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan",
-    "statements", "tastings",
+    "statements", "tastings", "uncertainty plan",
 )  # fmt: skip
 """What records nothing."""
 
@@ -183,6 +184,7 @@ def book(tmp_path_factory):
         bottling begin 'Vatting 1' --size '0,7 l' --ref 'Lot R' --when 2024-01-01
         bottling add 'Lot R' --filled 5 --when 2024-01-02
         scale-up 'Trial 1' --total '10,5 l' --to 46,5 --open --ref 'Vatting 3' --when 2024-01-01
+        plan 'Trial 1' --final '10,5 l' --to 45,5 --gauged-within 99000 --record --ref 'Vatting 4' --when 2024-01-01
         """):
         here(*shlex.split(line), book=path).done()
     (path.parent / "bounds.csv").write_text("component;lower;upper\nQ 1;0,5;1\nVatting 1;0;0,5\n")

@@ -63,7 +63,7 @@ statements: statements 'Lot 2026-1'
 approval: approval 'Lot 2026-1' --beside 'Vatting 2' --claim 'age 12'
 statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
 plan: plan {data}/plan.toml --casks {data}/plan_casks.csv
-plan-of-book: plan 'Trial 26-B' --final '100 l' --to 46 --gauged-within 9000
+plan-of-book: plan 'Trial 26-B' --final '100 l' --to 46 --gauged-within 9000 --how-sure
 plan-of-book: plan 'Vatting 3' --gauged-within 9000
 mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
@@ -270,7 +270,8 @@ recipe-show: recipe New
 
 scale-up: scale-up 'Trial 26-B' --total '50 l' --record
 scale-up: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --open
-plan-record: plan 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --gauged-within 9000 --record
+plan-record: plan 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --gauged-within 9000 --record --ref Oak
+uncertainty-plan: uncertainty plan Oak
 
 word pear --definition 'ripe pears'
 taste 'Q 106' --nose 'pear 1'

@@ -58,6 +58,7 @@ book_options = options(
     click.option("--gauged-within", type=int, metavar="DAYS", help="How old a gauge may be; default: 1096."),
     click.option("--despite", multiple=True, type=click.Choice(_DESPITE), help="Overlook it in a cask."),
     click.option("--on", "on_day", metavar="DAY", help="Of the pull (a day counts to its end); default: now."),
+    click.option("--how-sure", is_flag=True, help="Say how sure it is that limits hold, though gauges err."),
     click.option("--left-out", is_flag=True, help="List the casks that do not qualify, and why."),
     click.option("--record", "record_it", is_flag=True, help="Open the batch with the plan; nothing is poured by it."),
     click.option("--ref", metavar="TEXT", help="The house's own name for the batch."),
@@ -73,17 +74,19 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     from pourbook.planning.plan import Plan
 
     facts = told({name: asked.pop(name) for name in ("ref", "name")})
-    left_out, record_it = asked.pop("left_out"), asked.pop("record_it")
+    left_out, record_it, how_sure = (asked.pop(name) for name in ("left_out", "record_it", "how_sure"))
     wanted, book = _asked(door, asked), door.book
     if facts and not record_it:
         raise Malformed("a name is that of a batch that is opened", "add --record")
     if record_it:
         answer = book.plan_and_open(door.how, what, wanted, facts, door.status, seconds=seconds, progress=progress)
         planned = answer.planned
-        door.show(plan_opened_shown(answer, book.repeats(planned), door.style, left_out=left_out))
+        sure = book.how_sure_of_plan(planned) if how_sure and isinstance(planned.found, Plan) else None
+        door.show(plan_opened_shown(answer, book.repeats(planned), door.style, sure, left_out=left_out))
     else:
         planned = book.plan(what, wanted, seconds=seconds, progress=progress)
-        door.show(book_plan_shown(planned, book.repeats(planned), door.style, left_out=left_out))
+        sure = book.how_sure_of_plan(planned) if how_sure and isinstance(planned.found, Plan) else None
+        door.show(book_plan_shown(planned, book.repeats(planned), door.style, sure, left_out=left_out))
     if not isinstance(planned.found, Plan):
         raise click.exceptions.Exit(1)
 

@@ -10,11 +10,12 @@ from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.gauging.gauge_uncertainty import GaugeRead
+    from pourbook.queries.plans.sure import SureAsked
     from pourbook.uncertainty.instrument_errors import InstrumentErrors
     from pourbook.uncertainty.portions import Comparison
     from pourbook.uncertainty.wording import Measured
 
-__all__ = ["label_strength_verb", "uncertainty_verb"]
+__all__ = ["label_strength_verb", "sure_asked", "sure_options", "uncertainty_verb"]
 
 _COVERAGE = "--coverage-factor"
 
@@ -109,7 +110,7 @@ class _FiguresFirst(click.Group):
 
 @click.group("uncertainty", cls=_FiguresFirst)
 def uncertainty_verb() -> None:
-    """Show the uncertainty of an item's figures, of readings, or of trials as poured.
+    """Show the uncertainty of an item's figures, of readings, of trials as poured, or of a plan.
 
     Without a command, show the figures of ITEM or of the readings given.
 
@@ -120,6 +121,7 @@ def uncertainty_verb() -> None:
           --thermometer "thermometer 0.5 C"
       pourbook uncertainty difference 7 8 --instrument "graduated pipette A 10 ml"
       pourbook uncertainty trial-size 7 8 --instrument "graduated pipette A 10 ml"
+      pourbook uncertainty plan "Vatting 7"
     """
 
 
@@ -222,6 +224,50 @@ def label_strength_verb(
     readings = readings_uncertainty(gauge)
     found = label_strength(readings.figures["strength_20c"], target, law, within, gauge.extract_g_per_l)
     door.show(label_strength_shown(found, style, readings))
+
+
+# -- plans -----------------------------------------------------------------------------
+
+sure_options = options(
+    click.option("--meter", metavar="INSTRUMENT", help="What measures part takes and water; default: 'limit 0.5 %'."),
+    click.option("--sure", default="95", metavar="PERCENT", help="The chance that is sure enough; default: 95."),
+    click.option("--strength-within", metavar="NUMBER", help="± % vol after water; default: 0.3, as on a label."),
+)
+"""What is asked of how sure a plan is."""
+
+
+def sure_asked(door: Door, meter: str | None, sure: str, strength_within: str | None) -> "SureAsked":
+    """The same, as typed."""
+    from pourbook.queries.plans.sure import SureAsked
+
+    asked = SureAsked(level=float(door.style.number(sure)) / 100.0)
+    if meter is not None:
+        asked = asked._replace(meter=_errors(door, meter, "volume"))
+    if strength_within is not None:
+        asked = asked._replace(strength_within=float(door.style.number(strength_within)))
+    return asked
+
+
+@uncertainty_verb.command("plan", short_help="Whether an open batch will keep its limits.")
+@item_argument("batch")
+@sure_options
+@reading
+def _plan(door: Door, batch: str, meter: str | None, sure: str, strength_within: str | None) -> None:
+    """How sure it is that what is left of an open batch's plan keeps its limits, though gauges err.
+
+    The chance that each part, the strength and the volume stay within their limits, and that all do: from the
+    last gauge of each cask, what the air may have taken since, and what measures part takes. It names the casks
+    whose error matters most, and which to gauge first.
+
+    \b
+    Example:
+      pourbook uncertainty plan "Vatting 7"
+      pourbook uncertainty plan "Vatting 7" --meter "limit 0.2 %, division 0.1 l" --sure 99 --json
+    """
+    from pourbook.documents.how_sure import how_sure_shown
+
+    asked = sure_asked(door, meter, sure, strength_within)
+    door.show(how_sure_shown(door.book.how_sure_of_batch(batch, asked), door.style))
 
 
 # -- trials ----------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, readable
+from pourbook.documents.how_sure import how_sure_document, how_sure_lines, how_sure_notes
 from pourbook.documents.plans import out_of_time_shown, plan_document, proof_words
 from pourbook.documents.shown import Shown, aligned, listed, recorded_shown, table
 from pourbook.lineage.ages import Age, age_of
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from pourbook.queries.plans.candidates import Candidate, Candidates, CaskLeftOut
     from pourbook.queries.plans.planned import BookPlan, TakenFrom
     from pourbook.queries.plans.repeats import Measured, Repeats
+    from pourbook.queries.plans.sure import BatchSure
 
 __all__ = ["book_plan_shown", "left_out_words", "plan_opened_shown"]
 
@@ -29,21 +31,29 @@ _DAYS_US = 86_400_000_000
 
 
 def plan_opened_shown(
-    answer: "PlanOpened", earlier: "Repeats | None", style: "HouseStyle", *, left_out: bool
+    answer: "PlanOpened", earlier: "Repeats | None", style: "HouseStyle", sure: "BatchSure | None" = None, *,
+    left_out: bool,
 ) -> Shown:  # fmt: skip
     """A plan, and the batch that was opened with it."""
-    shown = book_plan_shown(answer.planned, earlier, style, left_out=left_out)
+    shown = book_plan_shown(answer.planned, earlier, style, sure, left_out=left_out)
     if answer.opened is None:
         return shown
     name = hyphened(answer.opened.batch)
     document = {"id": answer.opened.batch, "plan": shown.document}
     recorded = recorded_shown(answer.opened.recorded, document, (name, *shown.said), style)
     said = f"print it: pourbook sheet {name}; pour it, cask by cask: pourbook pour {name}"
-    return recorded._replace(notes=(*recorded.notes, said), warnings=(*shown.warnings, *recorded.warnings))
+    notes, warnings = (*shown.notes, *recorded.notes, said), (*shown.warnings, *recorded.warnings)
+    return recorded._replace(notes=notes, warnings=warnings)
 
 
-def book_plan_shown(planned: "BookPlan", earlier: "Repeats | None", style: "HouseStyle", *, left_out: bool) -> Shown:
-    """A plan as a paper for the cellar: casks, parts beside their bounds, what the batch will be, and the proof."""
+def book_plan_shown(
+    planned: "BookPlan", earlier: "Repeats | None", style: "HouseStyle", sure: "BatchSure | None" = None, *,
+    left_out: bool,
+) -> Shown:  # fmt: skip
+    """A plan as a paper for the cellar: casks, parts beside their bounds, what the batch will be, and the proof.
+
+    `earlier` are batches beside it, and `sure` how sure it is, where that was asked.
+    """
     out = left_out_words(planned.candidates.left_out) if left_out else ()
     head = {"follows": planned.recipe.aims.follows, "on": written(planned.recipe.on_us)}
     last = _chosen_document(planned.candidates)
@@ -62,6 +72,7 @@ def book_plan_shown(planned: "BookPlan", earlier: "Repeats | None", style: "Hous
         "parts": _parts_document(planned, found),
         "questions": [one.said for one in planned.questions],
         "earlier": _earlier_document(earlier) if earlier else [],
+        **({"how_sure": how_sure_document(sure)} if sure else {}),
         **last,
     }
     said = [
@@ -73,10 +84,11 @@ def book_plan_shown(planned: "BookPlan", earlier: "Repeats | None", style: "Hous
         "",
         *aligned(_figures(planned, found, style)),
         *(("", *_earlier(earlier, planned, style)) if earlier else ()),
+        *(("", *how_sure_lines(sure, style)) if sure else ()),
         *(("", *out) if out else ()),
     ]
     warnings = tuple(f"{one.said}; {one.remedy}" for one in planned.questions)
-    return Shown(document, tuple(said), warnings=warnings)
+    return Shown(document, tuple(said), how_sure_notes(sure, style) if sure else (), warnings)
 
 
 # -- for programs ------------------------------------------------------------------------
