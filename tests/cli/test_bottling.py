@@ -172,7 +172,8 @@ def test_the_dossier_shows_filters_losses_and_both_vats(day, tmp_path):
     path = tmp_path / "dossier.json"
     day.desk.does(f"dossier 'Lot 7' -o {path}")
     text = path.read_text("utf-8")
-    for words in ("lot F-31", "lot F-32", "K-78", "glass G-4", "Vatting 8", "destruction"):
+    for words in ("lot F-31", "lot F-32", "K-78", "glass G-4", "Vatting 8", "destruction", "mean 700.50 ml",
+                  "the lot passes", "kept at shelf 3 until 2031-12-31", "bottles 501 to 700"):  # fmt: skip
         assert words in text
 
 

@@ -9,15 +9,10 @@ from pourbook.numerals import counted
 from pourbook.times import written
 from pourbook.words.bottling_words import (
     CAUTION,
-    accounted_words,
     balance_rows,
-    counted_words,
-    fills_words,
     good_words,
-    judged_words,
-    label_words,
+    run_words,
     short_by,
-    stretch_words,
 )
 
 if TYPE_CHECKING:
@@ -75,17 +70,8 @@ def _run_lines(run: "BottlingRun", style: "HouseStyle") -> Iterator[str]:
 def _lot_lines(lot: "LotOfRun", style: "HouseStyle") -> Iterator[str]:
     if not lot.counted.filled:
         yield f"nothing counted yet, from {hyphened(lot.view.facts.get('filling_from', ''))}"
-    else:
-        yield counted_words(lot.counted)
-    if len(lot.stretches) > 1:
-        yield from (stretch_words(one, style.time_shown) for one in lot.stretches)
-    if lot.mean_ml is not None:
-        yield fills_words(lot, style.mark)
-    if lot.judged:
-        yield judged_words(lot.judged, style.mark)
-    if lot.counted.filled:
-        yield label_words(lot, style.mark)
-        yield accounted_words(lot.made)
+    said = run_words(lot, style.time_shown, style.mark)
+    yield from (text for about, text in said if about != "vat" or len(lot.stretches) > 1)
     yield from (good_words(one) for one in lot.goods)
 
 
@@ -136,6 +122,7 @@ def _lot_document(lot: "LotOfRun") -> dict[str, Any]:
         "overfill": lot.overfill._asdict(),
         "bottles": {**lot.made._asdict(), "gone": dict(lot.made.gone)},
         "dry_goods": [fields(one) for one in lot.goods],
+        "kept": [{name: value or None for name, value in one._asdict().items()} for one in lot.kept],
     }
 
 

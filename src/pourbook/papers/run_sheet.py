@@ -18,17 +18,7 @@ from pourbook.papers.sections import initials, lines, section, sheet_head
 from pourbook.papers.tables import Column, Content, paper_table
 from pourbook.queries.bottling.run import BottlingRun, LotOfRun, VatOfRun
 from pourbook.times import minute
-from pourbook.words.bottling_words import (
-    CAUTION,
-    accounted_words,
-    balance_rows,
-    counted_words,
-    fills_words,
-    good_words,
-    judged_words,
-    label_words,
-    stretch_words,
-)
+from pourbook.words.bottling_words import CAUTION, balance_rows, good_words, run_words
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -199,15 +189,7 @@ def _figures(values: RunSheet, width_pt: float) -> list[Flowable]:
 
 
 def _of_lot(lot: LotOfRun, values: RunSheet) -> Iterator[str]:
-    mark = values.imprint.notation.mark
-    yield counted_words(lot.counted)
-    yield from (stretch_words(one, lambda us: minute(us, values.zone)) for one in lot.stretches)
-    if lot.mean_ml is not None:
-        yield fills_words(lot, mark)
-    if lot.judged:
-        yield judged_words(lot.judged, mark)
-    yield label_words(lot, mark)
-    yield accounted_words(lot.made)
+    yield from (text for _, text in run_words(lot, lambda us: minute(us, values.zone), values.imprint.notation.mark))
     for kind in dict.fromkeys(one.kind for one in lot.goods):
         yield "; ".join(good_words(one) for one in lot.goods if one.kind == kind)
 

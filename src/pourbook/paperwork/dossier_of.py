@@ -13,7 +13,7 @@
 ('Ash', 'malt spirit', 1.0, Age(years=0, days=0))
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.as_it_stood import NOW, AsOf, seen
@@ -22,6 +22,7 @@ from pourbook.book.lineages import nothing_poured
 from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
+from pourbook.papers.dossier.dossier_rows import BottlingLine
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.paperwork import dossier_liquid_of as dossier_liquid
 from pourbook.paperwork import dossier_record_of as dossier_record
@@ -31,7 +32,7 @@ from pourbook.paperwork.lot_history import History, history_of
 from pourbook.paperwork.lot_statement_of import bottled_liquid, cautions, customers, followed, statement
 from pourbook.paperwork.mass_balance import balances, losses
 from pourbook.paperwork.naming import PeopleBy
-from pourbook.times import shown, written
+from pourbook.times import minute, shown, written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -63,6 +64,7 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: As
             **(said := statement(history, then.store)),
             **_rows(history, then.store, said["lpa_l"]),
             **_as_of(as_of, history),
+            bottling=tuple(_bottling(then, history)),
             people_by=people,
             heads=tuple(dossier_record.heads(history, book.store, as_of.known)),
         )
@@ -81,6 +83,18 @@ def _as_of(as_of: AsOf, history: History) -> dict[str, Any]:
     moment = as_of.at_us
     shown_at = {} if moment is None else {"at": shown(moment, history.zone), "at_utc": written(moment)}
     return {**shown_at, "known_at": as_of.known}
+
+
+def _bottling(then: "BookCore", history: History) -> Iterator[BottlingLine]:
+    """What is to be said of the run in which the lot was filled; nothing of one that was bottled at once."""
+    if "run" not in history.lot.facts:
+        return
+    from pourbook.queries.bottling.run import bottling_run
+    from pourbook.words.bottling_words import run_words
+
+    lot = next(one for one in bottling_run(then, history.lot.id).lots if one.view.id == history.lot.id)
+    said = run_words(lot, lambda us: minute(us, history.zone), then.settings["decimal_mark"])
+    yield from (BottlingLine(about, text) for about, text in said)
 
 
 def _rows(history: History, store: "Store", pure_l: float) -> dict[str, Any]:

@@ -14,11 +14,11 @@ from pourbook.book.bottling_runs import Tally
 from pourbook.codes.identifiers import hyphened
 from pourbook.gauging.average_contents import Judged
 from pourbook.numerals import counted, shown
-from pourbook.queries.bottling.run import BottlesMade, Good, LotOfRun, Measure, Stretch, VatOfRun
+from pourbook.queries.bottling.run import BottlesMade, Good, Kept, LotOfRun, Measure, Stretch, VatOfRun
 
 __all__ = [
     "CAUTION", "accounted_words", "balance_rows", "counted_words", "fills_words", "good_words", "judged_words",
-    "label_words", "short_by", "stretch_words",
+    "kept_words", "label_words", "run_words", "short_by", "stretch_words",
 ]  # fmt: skip
 
 CAUTION = "what is judged here is what the house measured; check with your authority"
@@ -69,6 +69,27 @@ def judged_words(one: Judged, mark: str) -> str:
     }
     why = "; ".join(said[name] for name in one.fails_by)
     return f"by {one.rule}: the lot does not pass: {why}. Keep it back and fill it up, or measure every bottle"
+
+
+def kept_words(one: Kept) -> str:
+    """Reference samples: how many, where and how long."""
+    where, until = (f"{word} {text}" if text else "" for word, text in (("at", one.place), ("until", one.until)))
+    return " ".join(part for part in (counted(one.bottles, "bottle"), "kept", where, until) if part)
+
+
+def run_words(lot: LotOfRun, time_shown: Callable[[int], str], mark: str) -> Iterator[tuple[str, str]]:
+    """All that is to be said of a lot, each with what it is about."""
+    if lot.counted.filled:
+        yield "counted", counted_words(lot.counted)
+    yield from (("vat", stretch_words(one, time_shown)) for one in lot.stretches)
+    if lot.mean_ml is not None:
+        yield "fills", fills_words(lot, mark)
+    if lot.judged:
+        yield "contents", judged_words(lot.judged, mark)
+    if lot.counted.filled:
+        yield "contents", label_words(lot, mark)
+        yield "bottles", accounted_words(lot.made)
+    yield from (("reference", kept_words(one)) for one in lot.kept)
 
 
 def label_words(lot: LotOfRun, mark: str) -> str:

@@ -16,8 +16,8 @@ from pourbook.papers.endpoints import Named
 from pourbook.words.paper_figures import Figure, exact
 
 __all__ = [
-    "Addition", "AgeLine", "Allergen", "Balance", "Correction", "Customer", "Despatch", "DryGood", "Followed", "Gauge",
-    "InstrumentLine", "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
+    "Addition", "AgeLine", "Allergen", "Balance", "BottlingLine", "Correction", "Customer", "Despatch", "DryGood",
+    "Followed", "Gauge", "InstrumentLine", "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
 ]  # fmt: skip
 
 
@@ -146,6 +146,13 @@ class DryGood(NamedTuple):
     """Bottles, closures, labels or cartons of the lot, by kind, in the words recorded: what, whose, which batch."""
 
     kind: str
+    text: str
+
+
+class BottlingLine(NamedTuple):
+    """What is to be said of the bottling run of the lot: what it is about, and the words."""
+
+    about: str
     text: str
 
 

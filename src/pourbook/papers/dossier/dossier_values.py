@@ -32,9 +32,9 @@ class Dossier:
     figures are provisional, `cautions` what else a reader must know first. `owner` and `duty` are the lot's today.
 
     The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
-    ages, balances, losses, remarks, corrections, people, despatches, and those by customer; `follows` names what
-    batches on the way were made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads` are
-    journal hashes, each as NUMBER:HASH. Times are those of `zone`.
+    `bottling`, ages, balances, losses, remarks, corrections, people, despatches, those by customer; `follows` names
+    what batches on the way were made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads`
+    are journal hashes, each as NUMBER:HASH. Times are those of `zone`.
 
     A dossier as of a moment says which: `at` in house time, `at_utc` exactly; one as known after an entry says
     `known_at`.
@@ -68,6 +68,7 @@ class Dossier:
     additions: tuple[rows.Addition, ...] = ()
     allergens: tuple[rows.Allergen, ...] = ()
     dry_goods: tuple[rows.DryGood, ...] = ()
+    bottling: tuple[rows.BottlingLine, ...] = ()
     ages: tuple[rows.AgeLine, ...] = ()
     balances: tuple[rows.Balance, ...] = ()
     losses: tuple[rows.Loss, ...] = ()

@@ -9,9 +9,9 @@ Each takes the dossier and makes the content of its section; nothing when there 
 []
 """
 
-from pourbook.papers.blocks import Block, Lines, Place
+from pourbook.papers.blocks import Block, Lines, Part, Place
 from pourbook.papers.cells import SMALL, SMALL_IDENTIFIER, Piece
-from pourbook.papers.dossier.dossier_rows import Despatch
+from pourbook.papers.dossier.dossier_rows import BottlingLine, Despatch
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.tables import Column
@@ -25,12 +25,20 @@ _ALLERGENS = "As recorded by the house; local law decides what the label declare
 
 
 def dry_goods(values: Dossier) -> list[Block]:
-    """Bottles, closures, labels, cartons, as recorded of the lot."""
+    """Bottles, closures, labels, cartons, filters, as recorded of the lot; and its bottling run, where it had one."""
     fields = (
         (Column("what", 40), lambda row: row.kind),
         (Column("as recorded: kind, supplier, batch", 120, stretch=1), lambda row: row.text),
     )
-    return listed(values.dry_goods, fields)
+    run = listed(
+        values.bottling,
+        ((Column("about", 40), lambda row: row.about), (Column("as counted and measured", 120, stretch=1), _said)),
+    )
+    return [*listed(values.dry_goods, fields), *([Part("Bottling run", tuple(run))] if run else [])]
+
+
+def _said(row: BottlingLine) -> str:
+    return row.text
 
 
 def allergens(values: Dossier) -> list[Block]:

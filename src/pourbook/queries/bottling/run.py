@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = [
-    "BottlesMade", "BottlingRun", "Good", "LotOfRun", "Measure", "Stretch", "VatOfRun", "bottling_run",
+    "BottlesMade", "BottlingRun", "Good", "Kept", "LotOfRun", "Measure", "Stretch", "VatOfRun", "bottling_run",
     "bottling_runs",
 ]  # fmt: skip
 
@@ -87,6 +87,14 @@ class Good(NamedTuple):
     after_bottles: int
 
 
+class Kept(NamedTuple):
+    """So many `bottles` kept back as reference: at a `place`, `until` a day (ISO); empty where nobody said."""
+
+    bottles: int
+    place: str
+    until: str
+
+
 class LotOfRun(NamedTuple):
     """A lot of a run.
 
@@ -104,6 +112,7 @@ class LotOfRun(NamedTuple):
         nominal: so many bottles of the size on the label at the strength on it.
         made: where they are.
         goods: dry goods, in order of time.
+        kept: reference samples.
     """
 
     view: ItemView
@@ -119,6 +128,7 @@ class LotOfRun(NamedTuple):
     nominal: Measure
     made: BottlesMade
     goods: tuple[Good, ...]
+    kept: tuple[Kept, ...]
 
     @property
     def overfill(self) -> Measure:
@@ -226,6 +236,7 @@ def _lot(book: "BookCore", view: ItemView, counted: "Sequence[Count]") -> LotOfR
         Measure(nominal_l, nominal_l * label / 100),
         _made(store, view.id, filled, whole, there),
         tuple(_goods(store, view.id, counted)),
+        tuple(Kept(one.tally.retained, one.place, one.until) for one in counted if one.tally.retained),
     )  # fmt: skip
 
 
