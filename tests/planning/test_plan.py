@@ -8,7 +8,7 @@ from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.strength import mass_fraction_from_strength
 from pourbook.planning.casks import Cask
 from pourbook.planning.plan import OutOfTime, Plan, plan
-from pourbook.planning.recipe import Heel, House, InVat, Limits, Part, Recipe, Target, demands
+from pourbook.planning.recipe import Band, Heel, House, InVat, Limits, Part, Recipe, Target, demands
 
 BASE = [Cask(f"b{n}", "base", 200.0, 60.0, 5000, 5.0) for n in range(5)]
 RICH = [Cask(f"r{n}", "rich", 100.0, 60.0, 6000, 9.0) for n in range(3)]
@@ -152,6 +152,52 @@ def test_kept_takes_stay_and_other_plans_are_avoided():
     assert rich in plan(recipe(), BASE + RICH, kept=[rich]).takes
     second = plan(recipe(), BASE + RICH, unlike=[refs(first)])
     assert len(set(refs(first)) ^ set(refs(second))) >= 3
+
+
+def noted(ref, peat, litres=100.0):
+    return Cask(ref, "base", litres, 60.0, attributes={} if peat is None else {"peat": peat})
+
+
+def test_the_mean_of_an_attribute_stays_in_its_band_where_there_are_notes():
+    """200 l of 100 l casks at 2, 4 and 9: only 2 and 4 have a mean of 3; what has no notes does not count."""
+    asked = Recipe({"base": Part(100.0)}, Target(300.0, 40.0, 300.0, 300.0), attributes={"peat": Band(None, 2.5, 3.5)})
+    casks = [noted("two", 2.0), noted("four", 4.0), noted("nine", 9.0)]
+    found = plan(asked._replace(limits=Limits(most_part_casks=0)), casks)
+    assert refs(found) == ["two", "four"]
+    assert plan(asked._replace(attributes={"peat": Band(None, 9.5)}), casks) is None
+    assert plan(asked._replace(attributes={"peat": Band(None, 9.5)}), casks, without={"attributes.peat.low"})
+    assert plan(asked._replace(attributes={"peat": Band(None, 9.0)}), [noted("nine", 9.0), noted("none", None)])
+
+
+def test_least_distance_of_attributes():
+    """200 l of whole casks, aim 5: 4 and 7 are 200 l x 0.5 off, over 300 l aimed at 0.333; 2 and 9 are as far."""
+    asked = Recipe(
+        {"base": Part(100.0)}, Target(300.0, 40.0, 300.0, 300.0), limits=Limits(most_part_casks=0),
+        attributes={"peat": Band(5.0)}, objective={"distance": 3.0},
+    )  # fmt: skip
+    found = plan(asked, [noted("two", 2.0), noted("nine", 9.0), noted("four", 4.0), noted("five", 5.5)])
+    assert refs(found) == ["four", "five"]  # 4.75: 200 x 0.25 / 300, times 3
+    assert isclose(found.objective, 0.5)
+    assert found.proved
+
+
+def test_fewest_shifts():
+    """Of two casks alike, the one that is reached without moving others."""
+    asked = Recipe({"base": Part(100.0)}, Target(150.0, 40.0, 150.0), objective={"shifts": 1.0})
+    found = plan(asked, [BASE[0]._replace(shifts=4.0), BASE[1]._replace(shifts=1.0)])
+    assert (refs(found), found.objective) == (["b1"], 1.0)
+
+
+def test_notes_of_what_is_in_the_vat_count():
+    """100 l at 9 are in the vat; to a mean of 5, 100 l at 1."""
+    poured = (InVat("base", 100.0, 60.0, attributes={"peat": 9.0}),)
+    asked = Recipe(
+        {"base": Part(100.0)}, Target(300.0, 40.0, 300.0, 300.0), attributes={"peat": Band(5.0, None, 5.0)},
+        in_vat=poured, objective={"distance": 1.0},
+    )  # fmt: skip
+    found = plan(asked, [noted("one", 1.0), noted("four", 4.0)])
+    assert refs(found) == ["one"]
+    assert found.objective == pytest.approx(0.0, abs=1e-9)
 
 
 def test_no_time_no_plan():

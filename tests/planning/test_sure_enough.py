@@ -182,9 +182,7 @@ def test_the_cask_that_errs_most_is_gauged_first():
 def test_the_heel_and_what_was_poured_are_taken_as_exact():
     """And said to be; they count in the parts as in the plan."""
     recipe, casks, takes, held = a_house(1)
-    recipe = recipe._replace(
-        heel=Heel(100.0, 46.0, {"rich": 12.0, "base": 88.0}), in_vat=(InVat("base", 150.0, 59.0),)
-    )
+    recipe = recipe._replace(heel=Heel(100.0, 46.0, {"rich": 12.0, "base": 88.0}), in_vat=(InVat("base", 150.0, 59.0),))
     found = how_sure(recipe, casks, takes, held, METER)
     assert found.exact == ("the heel", "what is in the vat")
     blend = blended(recipe, casks, takes)

@@ -20,11 +20,12 @@ from pourbook.alcoholometry.strength import mass_fraction_from_strength, strengt
 from pourbook.planning.casks import Cask
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, least_days
 
-__all__ = ["Blend", "Take", "blended", "broken", "ethanol_kg", "mass_kg"]
+__all__ = ["Blend", "Take", "aimed_at", "blended", "broken", "ethanol_kg", "mass_kg", "of_basis"]
 
 _CLOSE_L = 0.0005
 _CLOSE_VOL = 0.0005
 _CLOSE_FRACTION = 5e-7
+_CLOSE_MEAN = 1e-5
 """How closely an answer keeps its limits: half of what is promised."""
 
 
@@ -51,7 +52,8 @@ class Blend(NamedTuple):
         water_l: added to reach the target's strength, litres at 20 °C; below zero where the blend is too weak.
         reduced_l: litres at 20 °C after reduction, before losses.
         volume_l: after losses.
-        measures: casks, cost, left_l, shifts and distance, as far as they count or can be told.
+        attributes: mean of each attribute asked for, over what has notes of it; absent where nothing has.
+        measures: casks, left_l, shifts, distance, and cost where it counts.
     """
 
     fractions: Mapping[str, float]
@@ -59,15 +61,17 @@ class Blend(NamedTuple):
     water_l: float
     reduced_l: float
     volume_l: float
+    attributes: Mapping[str, float]
     measures: Mapping[str, float]
 
 
 class _Body(NamedTuple):
-    """So many litres of a strength, and the fractions of them that count as each component."""
+    """So many litres of a strength, the fractions of them that count as each component, and what notes say of it."""
 
     volume_l: float
     strength_vol: float
     of: Mapping[str, float]
+    attributes: Mapping[str, float] = {}
 
 
 def mass_kg(volume_l: float, strength_vol: float) -> float:
@@ -88,8 +92,8 @@ def blended(recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take]) -> Ble
     """
     by_ref = {cask.ref: cask for cask in casks}
     taken = [(by_ref[take.ref], take) for take in takes]
-    bodies = [_Body(take.volume_l, cask.strength_vol, {cask.component: 1.0}) for cask, take in taken]
-    bodies += [_Body(one.volume_l, one.strength_vol, {one.component: 1.0}) for one in recipe.in_vat]
+    bodies = [_Body(take.volume_l, cask.strength_vol, {cask.component: 1.0}, cask.attributes) for cask, take in taken]
+    bodies += [_Body(one.volume_l, one.strength_vol, {one.component: 1.0}, one.attributes) for one in recipe.in_vat]
     if recipe.heel:
         parts = {name: part / 100.0 for name, part in recipe.heel.parts.items()}
         bodies.append(_Body(recipe.heel.volume_l, recipe.heel.strength_vol, parts))
@@ -104,12 +108,51 @@ def blended(recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take]) -> Ble
         water_kg / density_kg_m3(0.0) * 1000.0,
         reduced,
         reduced * (1.0 - sum(recipe.losses.values()) / 100.0),
-        _measures(recipe, taken),
+        _attributes(recipe, bodies),
+        _measures(recipe, taken) | {"distance": _distance(recipe, bodies)},
     )
 
 
+def of_basis(recipe: Recipe, volume_l: float, strength_vol: float) -> float:
+    """What parts are of, in a volume: the litres as poured, or those of pure alcohol."""
+    return volume_l * (strength_vol / 100.0 if recipe.basis == "alcohol" else 1.0)
+
+
+def aimed_at(recipe: Recipe) -> float:
+    """The batch aimed at in the basis, before losses: litres as reduced, or those of pure alcohol."""
+    stays = 1.0 - sum(recipe.losses.values()) / 100.0
+    return of_basis(recipe, recipe.target.volume_l / stays, recipe.target.strength_vol)
+
+
+def _attributes(recipe: Recipe, bodies: Sequence[_Body]) -> dict[str, float]:
+    means = {}
+    for name in recipe.attributes:
+        noted = [
+            (of_basis(recipe, body.volume_l, body.strength_vol), body.attributes[name])
+            for body in bodies
+            if name in body.attributes
+        ]
+        if whole := sum(amount for amount, _ in noted):
+            means[name] = sum(amount * value for amount, value in noted) / whole
+    return means
+
+
+def _distance(recipe: Recipe, bodies: Sequence[_Body]) -> float:
+    """For each attribute with an aim, what is poured times how far it is from it, over the batch aimed at; added up."""
+    apart = [
+        sum(
+            of_basis(recipe, body.volume_l, body.strength_vol) * (body.attributes[name] - band.aim)
+            for body in bodies
+            if name in body.attributes
+        )
+        for name, band in recipe.attributes.items()
+        if band.aim is not None
+    ]
+    return sum(map(abs, apart)) / aimed_at(recipe)
+
+
 def _fractions(recipe: Recipe, bodies: Sequence[_Body]) -> dict[str, float]:
-    amounts = [body.volume_l * (body.strength_vol if recipe.basis == "alcohol" else 1.0) for body in bodies]
+    amounts = [of_basis(recipe, body.volume_l, body.strength_vol) for body in bodies]
     whole = sum(amounts)
     return {
         name: sum(amount * body.of.get(name, 0.0) for amount, body in zip(amounts, bodies, strict=True)) / whole
@@ -160,6 +203,9 @@ def _of_blend(recipe: Recipe, blend: Blend) -> Iterator[_Judged]:
         yield f"components.{name}.low", percent, part.low, None, 100.0 * _CLOSE_FRACTION
         yield f"components.{name}.high", percent, None, part.high, 100.0 * _CLOSE_FRACTION
         yield "house.no_component_above", percent, None, recipe.house.no_component_above, 100.0 * _CLOSE_FRACTION
+    for name, mean in blend.attributes.items():
+        yield f"attributes.{name}.low", mean, recipe.attributes[name].low, None, _CLOSE_MEAN
+        yield f"attributes.{name}.high", mean, None, recipe.attributes[name].high, _CLOSE_MEAN
     target, limits = recipe.target, recipe.limits
     yield "target.volume_low_l", blend.volume_l, target.volume_low_l, None, _CLOSE_L
     yield "target.volume_high_l", blend.volume_l, None, target.volume_high_l, _CLOSE_L

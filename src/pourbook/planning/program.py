@@ -7,11 +7,12 @@ denominator: poured - low × all ≥ 0. What is in the vat enters the rows as a 
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from functools import partial
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.strength import mass_fraction_from_strength
-from pourbook.planning.blend import Take, ethanol_kg, mass_kg
+from pourbook.planning.blend import Take, aimed_at, ethanol_kg, mass_kg, of_basis
 from pourbook.planning.casks import Cask
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, least_days
 
@@ -139,6 +140,8 @@ class _Builder:
         self.least_left = self._unless("limits.least_left_l", limits.least_left_l, 0.0)
         asked = LEAST_TAKEN_L if limits.least_taken_l is None else limits.least_taken_l
         self.least_taken = max(_DROP_L, self._unless("limits.least_taken_l", asked, min(asked, LEAST_TAKEN_L)))
+        self.amounts = self.volume * (self.strength / 100.0 if recipe.basis == "alcohol" else 1.0)
+        self.aims = tuple(name for name, band in recipe.attributes.items() if band.aim is not None)
         self.can_be_part = self.volume - self.least_left >= self.least_taken
 
     def _unless(self, demand: str, asked: float | None, dropped: float) -> float:
@@ -149,16 +152,20 @@ class _Builder:
     def program(self, kept: Sequence[Take], unlike: Sequence[Collection[str]]) -> Program:
         np, count = self.np, self.count
         self.free = self._free()
-        extra = len(self.free)
-        lower, upper = np.zeros(3 * count + extra), np.ones(3 * count + extra)
+        whole_numbers = (*[True] * (2 * count), *[False] * count, *[True] * len(self.free), *[False] * len(self.aims))
+        columns = len(whole_numbers)
+        lower, upper = np.zeros(columns), np.ones(columns)
         upper[count : 3 * count] = np.tile(self.can_be_part, 2)
         self._keep(kept, lower, upper)
-        integral = np.ones(3 * count + extra, dtype=bool)
-        integral[2 * count : 3 * count] = False
+        distances = list(self._distances(columns - len(self.aims)))
+        for row in distances[::2]:
+            upper[row.columns[-1]] = abs(row.weights[:-1]).sum() + abs(row.high)
         rows = [row for row in self._demands() if row.demand not in self.without]
-        rows += [*self._unlike(unlike), *self._facts()]
+        rows += [*self._unlike(unlike), *self._facts(), *distances]
         least, most = self.least_taken / self.volume, 1.0 - self.least_left / self.volume
-        return Program(self.casks, self._cost(extra), lower, upper, integral, least, most, tuple(rows))
+        return Program(
+            self.casks, self._cost(columns), lower, upper, np.array(whole_numbers), least, most, tuple(rows)
+        )  # fmt: skip
 
     def by_shares(self) -> Program:
         np, count = self.np, self.count
@@ -179,7 +186,7 @@ class _Builder:
             for column, value in ((0, take.whole), (1, not take.whole), (2, share)):
                 lower[at + column * self.count] = upper[at + column * self.count] = value
 
-    def _cost(self, extra: int) -> "Floats":
+    def _cost(self, columns: int) -> "Floats":
         """Weights of the measures, of each column."""
         np, zero = self.np, self.np.zeros(self.count)
         weights, casks = self.recipe.objective, self.casks
@@ -192,13 +199,16 @@ class _Builder:
             whole += each
             share += each
         left = weights.get("left_l", 0.0) * self.volume
-        cost: Floats = np.concatenate((whole, part + left, share - left, np.zeros(extra)))
+        cost: Floats = np.zeros(columns)
+        cost[: 3 * self.count] = np.concatenate((whole, part + left, share - left))
+        cost[columns - len(self.aims) :] = weights.get("distance", 0.0)
         return cost
 
     # -- rows --------------------------------------------------------------------------
 
     def _demands(self) -> Iterator[Row]:
         yield from self._parts()
+        yield from self._bands()
         yield from self._target()
         yield from self._counts()
         yield from self._ages()
@@ -226,9 +236,8 @@ class _Builder:
 
     def _parts(self) -> Iterator[Row]:
         """Fractions between their bounds: poured of the component - bound × all, each with what is in the vat."""
-        recipe = self.recipe
-        amounts = self.volume * (self.strength / 100.0 if recipe.basis == "alcohol" else 1.0)
-        fixed = self._in_vat(self._of_basis)
+        recipe, amounts = self.recipe, self.amounts
+        fixed = self._in_vat(partial(of_basis, self.recipe))
         for name, part in recipe.components.items():
             mine = self.np.array([cask.component == name for cask in self.casks], dtype=float)
             own = self._in_vat_of(name)
@@ -242,15 +251,45 @@ class _Builder:
                     limit = {"low": low} if least else {"high": low}
                     yield self._taken(demand, amounts * (mine - bound / 100.0), **limit)
 
-    def _of_basis(self, volume_l: float, strength_vol: float) -> float:
-        return volume_l * (strength_vol / 100.0 if self.recipe.basis == "alcohol" else 1.0)
+    # -- attributes --------------------------------------------------------------------
+
+    def _apart(self, name: str, value: float) -> "tuple[Floats, float]":
+        """How far each cask with notes is from a value of an attribute, times what it gives; and what is in the vat."""
+        apart = [cask.attributes.get(name, value) - value for cask in self.casks]
+        fixed = sum(
+            of_basis(self.recipe, one.volume_l, one.strength_vol) * (one.attributes.get(name, value) - value)
+            for one in self.recipe.in_vat
+        )
+        return self.amounts * self.np.array(apart, dtype=float), fixed
+
+    def _bands(self) -> Iterator[Row]:
+        """Means within their bands: what is above a bound must weigh as much as what is below it."""
+        for name, band in self.recipe.attributes.items():
+            if band.low is not None:
+                apart, fixed = self._apart(name, band.low)
+                yield self._taken(f"attributes.{name}.low", apart, low=-fixed)
+            if band.high is not None:
+                apart, fixed = self._apart(name, band.high)
+                yield self._taken(f"attributes.{name}.high", apart, high=-fixed)
+
+    def _distances(self, first: int) -> Iterator[Row]:
+        """A column for each aim is not below the distance from it, on either side."""
+        np, over = self.np, aimed_at(self.recipe)
+        for column, name in enumerate(self.aims, first):
+            apart, fixed = self._apart(name, self.recipe.attributes[name].aim or 0.0)
+            at = np.flatnonzero(apart)
+            for sign in (1.0, -1.0):
+                weights = np.concatenate((np.tile(sign * apart[at] / over, 2), [-1.0]))
+                columns = np.concatenate((at, at + 2 * self.count, [column]))
+                yield Row("", columns, weights, -inf, -sign * fixed / over)
+
+    # -- what is in the vat --------------------------------------------------------------
 
     def _in_vat_of(self, name: str) -> float:
         heel = self.recipe.heel
-        own = sum(self._of_basis(one.volume_l, one.strength_vol) for one in self.recipe.in_vat if one.component == name)
-        if heel:
-            own += self._of_basis(heel.volume_l, heel.strength_vol) * heel.parts.get(name, 0.0) / 100.0
-        return own
+        of = partial(of_basis, self.recipe)
+        own = sum(of(one.volume_l, one.strength_vol) for one in self.recipe.in_vat if one.component == name)
+        return own + (of(heel.volume_l, heel.strength_vol) * heel.parts.get(name, 0.0) / 100.0 if heel else 0.0)
 
     def _target(self) -> Iterator[Row]:
         """Volumes after reduction are pure alcohol over strength; a strength is ethanol over mass, by OIML R 22."""
@@ -313,7 +352,7 @@ class _Builder:
         if (recipe.house.casks_of_each or 0) < 2 or "house.casks_of_each" in self.without:
             return ()
         poured = {one.component for one in recipe.in_vat}
-        whole = self._in_vat(self._of_basis) + self._least_poured()
+        whole = self._in_vat(partial(of_basis, self.recipe)) + self._least_poured()
         free = []
         for name in self.components:
             low = 0.0 if f"components.{name}.low" in self.without else recipe.components[name].low or 0.0

@@ -134,6 +134,7 @@ class InVat(NamedTuple):
         strength_vol: % vol at 20 °C.
         wood_days: days in wood; None is unknown.
         whole: whether its cask was emptied, else it counts as a part cask.
+        attributes: what notes say of it, by attribute; absent is unknown.
     """
 
     component: str
@@ -141,6 +142,7 @@ class InVat(NamedTuple):
     strength_vol: float
     wood_days: int | None = None
     whole: bool = True
+    attributes: Mapping[str, float] = {}
 
 
 class Recipe(NamedTuple):

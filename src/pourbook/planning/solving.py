@@ -237,6 +237,8 @@ def _solver(program: Program) -> "highspy.Highs":
         ("mip_rel_gap", _RELATIVE_GAP),
         ("mip_abs_gap", 1e-10),
         ("threads", 1),
+        ("presolve", "off"),  # it takes longer than it saves: what can be told beforehand is told by the prices
+        ("mip_allow_restart", False),
     ):
         solver.setOptionValue(option, value)
     columns, weights, low, high = _ties(program)
