@@ -8,7 +8,7 @@ from pourbook.planning.casks import Cask
 from pourbook.planning.plan import OutOfTime, Plan, plan
 from pourbook.planning.program import Program, candidates, shares_of
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, demands
-from pourbook.planning.solving import Clock, solved
+from pourbook.planning.solving import Clock, solved_in_fractions
 
 __all__ = ["OF_WHOLE_CASKS", "MetTogether", "representative"]
 
@@ -91,14 +91,14 @@ class MetTogether:
     def _by_shares(self, kept: frozenset[str]) -> frozenset[str] | None:
         """What is kept by the least shares that keep demands, each share a part cask; None where no shares do."""
         program = self._program_by_shares(kept)
-        found = solved(program._replace(cost=program.cost + 1.0), self._clock)
+        found = solved_in_fractions(program._replace(cost=program.cost + 1.0), self._clock)
         if found.is_impossible:
             return None
         if found.values is None:
             return frozenset()
         takes = tuple(
             Take(cask.ref, min(share, 1.0) * cask.volume_l, whole=share >= 1.0)
-            for cask, share in zip(program.casks, found.values, strict=True)
+            for cask, share in zip(program.casks, found.values[: len(program.casks)], strict=True)
             if share > 0.0
         )
         if any(not take.whole and take.volume_l < LEAST_TAKEN_L for take in takes):
@@ -115,7 +115,10 @@ class MetTogether:
     def _fewer_by_shares(self, names: frozenset[str]) -> frozenset[str]:
         """Demands that no shares keep, without those that are needless."""
         for name in self._order:
-            if name in names and solved(self._program_by_shares(names - {name}), self._clock).is_impossible:
+            if (
+                name in names
+                and solved_in_fractions(self._program_by_shares(names - {name}), self._clock).is_impossible
+            ):
                 names -= {name}
         return names
 

@@ -143,6 +143,7 @@ class _Builder:
         self.amounts = self.volume * (self.strength / 100.0 if recipe.basis == "alcohol" else 1.0)
         self.aims = tuple(name for name, band in recipe.attributes.items() if band.aim is not None)
         self.can_be_part = self.volume - self.least_left >= self.least_taken
+        self.free = self._free()
 
     def _unless(self, demand: str, asked: float | None, dropped: float) -> float:
         return dropped if asked is None or demand in self.without else asked
@@ -151,7 +152,6 @@ class _Builder:
 
     def program(self, kept: Sequence[Take], unlike: Sequence[Collection[str]]) -> Program:
         np, count = self.np, self.count
-        self.free = self._free()
         whole_numbers = (*[True] * (2 * count), *[False] * count, *[True] * len(self.free), *[False] * len(self.aims))
         columns = len(whole_numbers)
         lower, upper = np.zeros(columns), np.ones(columns)
@@ -169,14 +169,13 @@ class _Builder:
 
     def by_shares(self) -> Program:
         np, count = self.np, self.count
-        demands = [row for row in self._demands() if row.demand not in self.without | _OF_WHOLE_CASKS]
-        rows = []
-        for row in (*demands, *self._facts()):
-            mine = row.columns < count
-            rows.append(row._replace(columns=row.columns[mine], weights=row.weights[mine]))
+        rows = [row for row in self._demands() if row.demand not in self.without | _OF_WHOLE_CASKS]
+        zeros = np.zeros(3 * count)
+        upper = np.repeat([1.0, 0.0, 0.0], count)
+        fractions = np.zeros(3 * count, dtype=bool)
         return Program(
-            self.casks, np.zeros(count), np.zeros(count), np.ones(count), tuple(rows), np.zeros(count, dtype=bool)
-        )
+            self.casks, zeros, zeros, upper, fractions, zeros[:count], upper[:count], (*rows, *self._facts())
+        )  # fmt: skip
 
     def _keep(self, kept: Sequence[Take], lower: "Floats", upper: "Floats") -> None:
         numbers = {cask.ref: number for number, cask in enumerate(self.casks)}

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Truths = NDArray[np.bool_]
 
-__all__ = ["Clock", "Progress", "Solved", "cannot_be", "solved"]
+__all__ = ["Clock", "Progress", "Solved", "solved", "solved_in_fractions"]
 
 Progress = Callable[[float, float | None, float], None]
 """Called with seconds taken, the objective of the best plan so far (None: none yet), and the bound."""
@@ -82,22 +82,30 @@ def solved(program: Program, clock: Clock, progress: Progress | None = None) -> 
     return _Search(program, clock, progress).solved()
 
 
-def cannot_be(program: Program, clock: Clock) -> bool:
-    """Whether a program has no solution even where whole numbers may be fractions; False where time was too short."""
+def solved_in_fractions(program: Program, clock: Clock) -> Solved:
+    """The best of a program whose whole numbers may be fractions; no plan is below its bound."""
+    import highspy
     import numpy as np
 
     if program.is_impossible or not program.casks:
-        return True
+        return Solved(None, inf)
+    solver = _in_fractions(program, clock)
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return Solved(None, inf)
+    if status != highspy.HighsModelStatus.kOptimal:
+        return Solved(None, 0.0)
+    return Solved(np.array(solver.getSolution().col_value), solver.getInfo().objective_function_value)
+
+
+def _in_fractions(program: Program, clock: Clock) -> "highspy.Highs":
+    """HiGHS, as far as it came with the relaxed program."""
+    import numpy as np
+
     solver = _solver(program._replace(integral=np.zeros_like(program.integral)))
-    return _is_infeasible(solver, clock)
-
-
-def _is_infeasible(solver: "highspy.Highs", clock: Clock) -> bool:
-    import highspy
-
     solver.setOptionValue("time_limit", clock.left)
     solver.run()
-    return solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
+    return solver
 
 
 class _Search:
@@ -134,10 +142,11 @@ class _Search:
 
     def _relaxed(self) -> Relaxed | None:
         """Bound and prices; None where even the relaxed program has no solution."""
+        import highspy
         import numpy as np
 
-        solver = _solver(self.program._replace(integral=np.zeros_like(self.program.integral)))
-        if _is_infeasible(solver, self.clock):
+        solver = _in_fractions(self.program, self.clock)
+        if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
             return None
         prices = np.array(solver.getSolution().row_dual)[: len(self.program.rows)]
         return relaxed_at(self.program, prices if prices.size else np.zeros(len(self.program.rows)))
