@@ -56,7 +56,7 @@ def rack_verb(
 
     \b
     Example:
-      pourbook rack C-000004-B C-000012-8 "180 l" --temperature 13 --about "stave 4 cracked"
+      pourbook rack C-000004-B C-000012-B "180 l" --temperature 13 --about "stave 4 cracked"
       pourbook rack
     """
     from pourbook.actions.racking import Racking, RackingByScan, rack
