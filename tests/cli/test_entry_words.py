@@ -49,6 +49,18 @@ def test_facts_say_what_was_set_and_what_ended():
     assert said == "facts T-000002-M: wood chestnut, spirit no longer stated, revised from T-000003-K"
 
 
+def test_a_stocktake_says_where_and_what_was_found():
+    """Begun and ended; a scan with its place, one that nobody can read, one that nobody knows."""
+    assert said_of("stocktake", name="May", place="Row 3") == "stocktake May begun: Row 3"
+    extra = [{"item": "C000001H", "seen_at": "Row 4"}]
+    ended = said_of("stocktake", name="May", ended=1, found=["C000002F"], extra=extra, unknown=["40", "41"])
+    assert ended == "stocktake May ended: 1 found, 2 unknown, 1 item elsewhere than in the book"
+    assert said_of("seen", stocktake="May", item="C000001H", place="Row 3") == "seen C-000001-H at Row 3: stocktake May"
+    unread = said_of("seen", stocktake="May", place="Row 3", illegible=1)
+    assert unread == "seen a label at Row 3 (illegible): stocktake May"
+    assert said_of("seen", stocktake="May", code="40") == "seen unknown code '40': stocktake May"
+
+
 def test_an_import_names_its_files():
     """The files, and how much came in."""
     assert said_of("imported", files={"casks.csv": "11"}, items=1, pours=2) == "imported casks.csv: 1 item, 2 pours"

@@ -173,6 +173,7 @@ stocktake-report: stocktake report May -o {folder}/may.pdf
 stocktake-end: stocktake end May --move
 stocktake-list: stocktake list
 due: due
+show: show 'Q 109'
 cask 'Q 403' --wood chestnut
 rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'

@@ -214,7 +214,10 @@ def test_what_is_missing_is_due_until_it_is_found_or_written_off(shed):
     assert [shed.asks(f"show 'Q {number}'")["mass_mg"] for number in range(1, 8)] == before
     assert _missing(shed) == {"Q 2", "Q 3", "Q 4", "Q 5", "Q 6", "Q 7"}
     assert "missing since a stocktake: 6" in shed.does("due").out
+    assert shed.asks("show 'Q 2'")["missing"]["stocktake"] == "May"
+    assert "warning: missing since the stocktake May" in shed.does("show 'Q 2'").err
     shed.does("move 'Q 2' --to 'Row 9, 1, 1'")
+    assert "missing" not in shed.asks("show 'Q 2'")
     shed.does("gauge 'Q 3' --strength 59.8")
     shed.does("loss 'Q 4' all --kind theft --confirm --reason 'not found in May'")
     shed.does("stocktake open June")

@@ -221,8 +221,12 @@ class StocktakeRound(LineByLine[InStocktake, StocktakeLine]):
 
     def _met(self, item: str, text: str, place: str, *, illegible: bool = False) -> StocktakeLine:
         """An item at a place: found, elsewhere by the book, empty by the book, or scanned already."""
-        hand, view = self.in_hand, self._book.show(item)
-        before = tuple(seen_before(self._book.store, hand.name, item))
+        with self._now_and_here.transaction(self._book):  # another station may be scanning the same
+            return self._as_met(self._book.show(item), text, place, illegible=illegible)
+
+    def _as_met(self, view: ItemView, text: str, place: str, *, illegible: bool) -> StocktakeLine:
+        hand = self.in_hand
+        before = tuple(seen_before(self._book.store, hand.name, view.id))
         if any(belongs(one.seen.place, place) for one in before) and not illegible:
             self._keep(extra="")
             return StocktakeLine(self.in_hand, met=Met("again", view, text, before))
@@ -233,7 +237,7 @@ class StocktakeRound(LineByLine[InStocktake, StocktakeLine]):
         if illegible:
             state = "illegible"
         met = Met(state, view, text, before)
-        return self._see(met, Seen(hand.name, item, place, illegible=illegible), extra="" if is_here else item)
+        return self._see(met, Seen(hand.name, view.id, place, illegible=illegible), extra="" if is_here else view.id)
 
     def _illegible(self, what: str) -> StocktakeLine:
         """A label that cannot be read: of an item that is named, or of whatever alone is still missing at a place."""

@@ -97,13 +97,23 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         ]
     if card.history:
         said += ["", *_history(card.history, style)]
+    return Shown(document, tuple(said), tuple(_warnings(card, document, style)))
+
+
+def _warnings(card: "ItemCard", document: dict[str, Any], style: "HouseStyle") -> list[str]:
+    """What a person must see of an item; what programs are to know of it goes into the document."""
+    mark = style.mark
     warnings = [f"warning: {disagreement_words(card.apart, mark)}"] if card.apart else []
     warnings += (*out_of_bounds(card.bounds, mark), *rules_words(card.broken, style))
+    if card.missing:
+        document["missing"] = {"stocktake": card.missing.stocktake, "entry": card.missing.entry}
+        ended = style.time_shown(card.missing.ended_us)
+        warnings.append(f"warning: missing since the stocktake {card.missing.stocktake}, ended {ended}")
     if card.label_outdated:
         document["label_outdated"] = [one.name for one in card.label_outdated]
         names = ", ".join(one.name.replace("_", " ") for one in card.label_outdated)
         warnings.append(f"warning: its label was printed before this changed: {names}; print it again: pourbook label")
-    return Shown(document, tuple(said), tuple(warnings))
+    return warnings
 
 
 def _how_it_stands(card: "ItemCard", style: "HouseStyle") -> tuple[dict[str, Any], list[str]]:

@@ -17,6 +17,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
+from pourbook.book.search import mentioning
 from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import LIQUID_KINDS, key_of
 from pourbook.errors import PourbookError
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from pourbook.queries.tastings.search import FoundNote
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.reducing import Reducing
+    from pourbook.queries.warehouse.missing import Missing
 
 __all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
 
@@ -69,7 +71,8 @@ class ItemCard(NamedTuple):
     outside came into the house; `emptied` is how a glass came to hold nothing; `reducing` is how a reduction in steps
     stands; `approved` is how the approval of a batch or a lot stands, where anybody said so or the house wants it;
     `called` is how a person knows the item at sight; `tastings` are notes of what was found in it, and in
-    others that held the same liquid, the oldest first.
+    others that held the same liquid, the oldest first; `missing` says which stocktake did not find it, where it is
+    missing still.
     """
 
     view: ItemView
@@ -89,6 +92,7 @@ class ItemCard(NamedTuple):
     called: str = ""
     tastings: "tuple[FoundNote, ...]" = ()
     approved: "Approved | None" = None
+    missing: "Missing | None" = None
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -136,6 +140,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         called_view(store, view),
         _tastings(book, view, at_us),
         _approved(book, view, at_us),
+        _missing(book, view) if at_us is None else None,
     )
 
 
@@ -186,6 +191,14 @@ def _tastings(book: "BookCore", view: ItemView, at_us: int | None) -> "tuple[Fou
     from pourbook.queries.tastings.search import notes_around  # a house that writes no notes does without it
 
     return notes_around(book, view.id, at_us)
+
+
+def _missing(book: "BookCore", view: ItemView) -> "Missing | None":
+    if not mentioning(book.store, [key_of(view.id)], "stocktake"):
+        return None
+    from pourbook.queries.warehouse.missing import missing  # most items were never missing
+
+    return next((one for one in missing(book) if one.view.id == view.id), None)
 
 
 def _outdated(book: "BookCore", view: ItemView) -> "tuple[Restated, ...]":
