@@ -163,6 +163,36 @@ def bought(files: Files) -> list[list[str]]:
     ]  # fmt: skip
 
 
+# number of casks, first number, wood, capacity in litres, spirit, years filled, previous contents
+STOCK = [
+    (12, 401, "refill oak hogshead", 250, "malt spirit", (2012, 2014, 2016), ""),
+    (5, 421, "quince-brandy barrel", 300, "malt spirit", (2013, 2015), "quince brandy"),
+    (3, 431, "virgin mulberry cask", 225, "malt spirit", (2014, 2015), ""),
+    (2, 441, "virgin oak barrel", 200, "rye spirit", (2017,), ""),
+]
+
+
+def stock() -> tuple[list[list[str]], list[list[str]]]:
+    """Casks of the third warehouse, racked two high, as they were filled, and their regauges since."""
+    drawn, casks, gauges = random.Random(SEED + 1), [], []
+    for count, first, wood, capacity, spirit, years, previous in STOCK:
+        for number in range(count):
+            ref, place = f"Q {first + number}", f"Warehouse 3, row {len(casks) // 8 + 1}"
+            place += f", tier {len(casks) % 2 + 1}, position {len(casks) % 8 // 2 + 1}"
+            filled = date(years[number % len(years)], 3, 4 + number)
+            litres, strength = capacity * drawn.uniform(0.97, 0.99), drawn.uniform(63.2, 63.8)
+            cost = f"{drawn.uniform(5.8, 7.2):.2f}"
+            casks.append([ref, wood, str(capacity), filled.isoformat(), spirit, f"{litres:.1f}", "l", f"{strength:.1f}",
+                          "12", place, previous, "Quillmere", cost])  # fmt: skip
+            loss, falls = drawn.uniform(0.016, 0.022), drawn.uniform(0.2, 0.34)
+            for day in ("2021-10-14", "2026-08-27"):
+                passed = (date.fromisoformat(day) - filled).days / 365.25
+                gauges.append([ref, f"{litres * (1 - loss) ** passed:.1f}", "l", f"{strength - falls * passed:.1f}",
+                               "12", f"{day}T10:{10 + number:02d}", drawn.choice(PEOPLE),
+                               "dip rod 2, density meter 1"])  # fmt: skip
+    return casks, gauges
+
+
 BOUNDS = [["base", "65", "95"], ["chestnut", "3", "25"], ["heather", "0", "12"]]
 VIALS = [["S 26-01", "60", "85"], ["S 26-02", "10", "35"], ["S 26-03", "3", "15"]]
 """Bounds of blends in parts of a hundred: of kinds of spirit, and of vials."""
@@ -241,6 +271,13 @@ def main(folder: Path) -> None:
     write(folder / "bounds.csv", "component lower upper", BOUNDS)
     write(folder / "vials.csv", "component lower upper", VIALS)
     write(folder / "flight.csv", "glass base chestnut heather assessor pear smoke liking", flight())
+    casks, gauges = stock()
+    write(
+        folder / "stock.csv",
+        "ref wood capacity_l filled spirit quantity unit strength temperature_c place previous owner cost",
+        casks,
+    )
+    write(folder / "stock_gauges.csv", "item amount unit strength temperature_c happened by instrument", gauges)
     write(
         folder / "plan_casks.csv",
         "ref component volume_l_20c strength_20c wood_days cost_per_lpa place hold",
