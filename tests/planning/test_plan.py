@@ -205,3 +205,31 @@ def test_no_time_no_plan():
     found = plan(recipe(), BASE + RICH, seconds=0.0)
     assert isinstance(found, OutOfTime)
     assert found.bound == 0.0
+
+
+def test_of_plans_as_good_the_nearest_to_what_is_aimed_at():
+    """Two casks are the fewest whatever is taken of them; a tenth and 200 litres of 40 % vol can be had exactly.
+
+    200 l of 40 % vol are 80 l of pure alcohol. All casks have 50 % vol, so 160 l are taken, 16 of them of the rich one.
+    """
+    recipe = Recipe({"rich": Part(10.0, 8.0, 12.0), "base": Part(90.0)}, Target(200.0, 40.0, 150.0, 250.0))
+    found = plan(recipe, [Cask("1", "rich", 180.0, 50.0), Cask("2", "base", 190.0, 50.0)])
+    assert isinstance(found, Plan)
+    assert [(take.ref, round(take.volume_l, 3)) for take in found.takes] == [("1", 16.0), ("2", 144.0)]
+    assert found.volume_l == pytest.approx(200.0)
+    assert found.fractions["rich"] == pytest.approx(0.1)
+
+
+def test_where_aims_contradict_each_other_each_gives_way_by_its_tolerance():
+    """The rich cask has to be emptied: 20 l of it are 10 % of 200 l, and the volume may not be 200 l then.
+
+    Poured are 20 l and as much as is wanted of 50 % vol, which reduces to 1.25 times as much: a tenth would be 200 l poured
+    and 250 l reduced, and 150 l reduced would be 120 l poured and a sixth of it the rich one.
+    """
+    limits = Limits(most_part_casks=1)
+    recipe = Recipe({"rich": Part(10.0, 9.0, 20.0), "base": Part(90.0)}, Target(150.0, 40.0, 140.0, 300.0), limits)
+    found = plan(recipe, [Cask("1", "rich", 20.0, 50.0), Cask("2", "base", 400.0, 50.0)])
+    assert isinstance(found, Plan)
+    assert found.takes[0].whole
+    assert 150.0 < found.volume_l < 250.0
+    assert 0.10 < found.fractions["rich"] < 20.0 / (150.0 / 1.25)

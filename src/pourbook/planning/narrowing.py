@@ -98,6 +98,7 @@ def narrowed(program: Program, whole: "NDArray[np.bool_]", part: "NDArray[np.boo
         program.least[stays],
         program.most[stays],
         tuple(_row(row, places) for row in program.rows),
+        tuple(_row(row, places) for row in program.wanted),
     )
 
 

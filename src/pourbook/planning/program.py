@@ -69,6 +69,7 @@ class Program(NamedTuple):
         least: the least share of each cask as a part cask.
         most: the most of it.
         rows: what binds.
+        wanted: parts and volume aimed at, in units of their tolerances; they do not bind.
     """
 
     casks: tuple[Cask, ...]
@@ -79,6 +80,7 @@ class Program(NamedTuple):
     least: "Floats"
     most: "Floats"
     rows: tuple[Row, ...]
+    wanted: tuple[Row, ...] = ()
 
     @property
     def is_impossible(self) -> bool:
@@ -125,6 +127,12 @@ def shares_of(recipe: Recipe, casks: Iterable[Cask], *, without: Collection[str]
     return _Builder(recipe, candidates(recipe, casks, without), frozenset(without)).by_shares()
 
 
+def _tolerance(aim: float, low: float | None, high: float | None) -> float:
+    """How far what is aimed at may be missed on its nearer side; a tenth of it where nothing is said."""
+    sides = (aim - (aim if low is None else low), (aim if high is None else high) - aim)
+    return min((side for side in sides if side > 0.0), default=aim / 10.0) or 1.0
+
+
 class _Builder:
     """Columns and rows of one recipe. `amounts` are by cask: what all that it gives adds to a sum."""
 
@@ -163,9 +171,9 @@ class _Builder:
         rows = [row for row in self._demands() if row.demand not in self.without]
         rows += [*self._unlike(unlike), *self._facts(), *distances]
         least, most = self.least_taken / self.volume, 1.0 - self.least_left / self.volume
-        return Program(
-            self.casks, self._cost(columns), lower, upper, np.array(whole_numbers), least, most, tuple(rows)
-        )  # fmt: skip
+        integral, wanted = np.array(whole_numbers), tuple(self._wanted()) if count else ()
+        cost = self._cost(columns)
+        return Program(self.casks, cost, lower, upper, integral, least, most, tuple(rows), wanted)
 
     def by_shares(self) -> Program:
         np, count = self.np, self.count
@@ -305,6 +313,30 @@ class _Builder:
         yield self._no_weaker("target.strength_20c", target.strength_vol)
         if limits.least_strength_before is not None:
             yield self._no_weaker("limits.least_strength_before", limits.least_strength_before)
+
+    def _wanted(self) -> Iterator[Row]:
+        """The parts and the volume that are aimed at, each in units of the nearer of its bounds."""
+        recipe, target = self.recipe, self.recipe.target
+        stays = 1.0 - sum(recipe.losses.values()) / 100.0
+        alcohol = self.volume * self.strength / 100.0
+        by_alcohol = recipe.basis == "alcohol"
+        amounts, fixed = (alcohol if by_alcohol else self.volume), self._in_vat(partial(of_basis, recipe))
+        whole = target.volume_l / stays * target.strength_vol / 100.0
+        whole /= 1.0 if by_alcohol else float(alcohol.sum() / self.volume.sum()) or 1.0
+        for name, part in recipe.components.items():
+            mine = self.np.array([cask.component == name for cask in self.casks], dtype=float)
+            unit = _tolerance(part.part, part.low, part.high) / 100.0 * whole
+            aim = part.part / 100.0 * fixed - self._in_vat_of(name)
+            yield self._aim(f"components.{name}.part", amounts * (mine - part.part / 100.0) / unit, aim / unit)
+        unit = _tolerance(target.volume_l, target.volume_low_l, target.volume_high_l)
+        in_vat = self._in_vat(lambda litres, strength: litres * strength / target.strength_vol) * stays
+        reduced = alcohol * 100.0 / target.strength_vol * stays
+        yield self._aim("target.volume_l", reduced / unit, (target.volume_l - in_vat) / unit)
+
+    def _aim(self, name: str, amounts: "Floats", aim: float) -> Row:
+        every = self.np.arange(self.count)
+        columns = self.np.concatenate((every, every + 2 * self.count))
+        return Row(name, columns, self.np.concatenate((amounts, amounts)), aim, aim)
 
     def _no_weaker(self, demand: str, strength_vol: float) -> Row:
         least = mass_fraction_from_strength(strength_vol)

@@ -207,7 +207,10 @@ class _Search:
 
 
 def _polished(program: Program, values: "Floats") -> "Floats":
-    """The amounts solved again with the whole numbers made whole; as they were, where that fails."""
+    """The amounts solved again with the whole numbers made whole; as they were, where that fails.
+
+    Of amounts that are as good, those nearest to what is aimed at, by least squares in units of the tolerances.
+    """
     import highspy
     import numpy as np
 
@@ -225,9 +228,42 @@ def _polished(program: Program, values: "Floats") -> "Floats":
         solver.setOptionValue("primal_feasibility_tolerance", tolerance)
         solver.run()
         if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
-            values[columns] = np.where(fixed.integral, values[columns], solver.getSolution().col_value)
+            values[columns] = np.where(program.integral[columns], values[columns], _centred(solver, fixed))
             break
     return values
+
+
+def _centred(solver: "highspy.Highs", program: Program) -> "Floats":
+    """Amounts nearest to what is aimed at, among those as good as the ones solved; these, where that fails."""
+    import highspy
+    import numpy as np
+
+    former = np.array(solver.getSolution().col_value)
+    if not program.wanted or program.cost[2 * len(program.casks) :].any():
+        return former  # where amounts count in the objective, others are hardly as good
+    size, every = program.cost.size, np.arange(program.cost.size, dtype=np.int32)
+    solver.changeColsCost(size, every, np.zeros(size))
+    for number, aim in enumerate(program.wanted):
+        solver.addCol(0.0, -inf, inf, 0, np.array([], dtype=np.int32), np.array([]))
+        columns = np.append(aim.columns, size + number).astype(np.int32)
+        solver.addRow(aim.low, aim.high, columns.size, columns, np.append(aim.weights, -1.0))
+    solver.passHessian(_squares(size, len(program.wanted)))
+    solver.run()
+    is_solved = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    return np.array(solver.getSolution().col_value)[:size] if is_solved else former
+
+
+def _squares(before: int, count: int) -> "highspy.HighsHessian":
+    """Half the sum of the squares of the last columns, behind so many others."""
+    import highspy
+    import numpy as np
+
+    hessian = highspy.HighsHessian()
+    hessian.dim_, hessian.format_ = before + count, highspy.HessianFormat.kTriangular
+    hessian.start_ = np.concatenate((np.zeros(before), np.arange(count + 1))).astype(np.int32)
+    hessian.index_ = np.arange(before, before + count, dtype=np.int32)
+    hessian.value_ = np.ones(count)
+    return hessian
 
 
 # -- HiGHS ---------------------------------------------------------------------------------
