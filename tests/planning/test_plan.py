@@ -223,8 +223,8 @@ def test_of_plans_as_good_the_nearest_to_what_is_aimed_at():
 def test_where_aims_contradict_each_other_each_gives_way_by_its_tolerance():
     """The rich cask has to be emptied: 20 l of it are 10 % of 200 l, and the volume may not be 200 l then.
 
-    Poured are 20 l and as much as is wanted of 50 % vol, which reduces to 1.25 times as much: a tenth would be 200 l poured
-    and 250 l reduced, and 150 l reduced would be 120 l poured and a sixth of it the rich one.
+    Poured are 20 l and as much as is wanted of 50 % vol, which reduces to 1.25 times as much: a tenth would be 200 l
+    poured and 250 l reduced, and 150 l reduced would be 120 l poured and a sixth of it the rich one.
     """
     limits = Limits(most_part_casks=1)
     recipe = Recipe({"rich": Part(10.0, 9.0, 20.0), "base": Part(90.0)}, Target(150.0, 40.0, 140.0, 300.0), limits)
