@@ -107,8 +107,12 @@ def _row(one: "LimitChance", style: "HouseStyle") -> tuple[str, str, str, str]:
 
 
 def _matters(one: "LimitChance", style: "HouseStyle") -> str:
-    named = ((hyphened(name) if is_identifier(name) else name, part) for name, part in one.matters[:_MOST_NAMED])
-    return "; ".join(f"{style.shown(100 * part, 0)} % {name}" for name, part in named)
+    return "; ".join(f"{style.shown(100 * part, 0)} % {_error(name)}" for name, part in one.matters[:_MOST_NAMED])
+
+
+def _error(name: str) -> str:
+    """The name of an error, or the cask whose own it is."""
+    return " ".join(hyphened(word) if is_identifier(word) else word for word in name.split(" "))
 
 
 def _edges(found: "BatchSure", style: "HouseStyle") -> Iterable[str]:
