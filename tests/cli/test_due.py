@@ -134,3 +134,17 @@ def test_checks_of_instruments_are_due_thirty_days_ahead(book):
 def test_a_house_in_which_nothing_is_due(tmp_path):
     here("create", tmp_path / "h.pourbook", "--house", "Quillmere").done()
     assert here("due", book=tmp_path / "h.pourbook").done().out == "nothing is due\n"
+
+
+def test_a_bottling_run_is_due_until_it_ends(book):
+    """So that one that was begun and forgotten is not: liquid is poured in the book when it ends."""
+    does = {"book": book}
+    here("bottling", "begin", "Q 2", "--size", "700 ml", "--ref", "Lot 7", "--when", "2024-02-01", **does).done()
+    here("bottling", "add", "Lot 7", "--filled", "120", "--put-back", "2", "--when", "2024-02-02", **does).done()
+    (run,) = due(book)["runs"]
+    assert (run["id"], run["happened"], run["bottles"]) == ("L000001C", "2024-02-01T00:00:00Z", 118)
+    said = here("due", **does).done().out
+    assert "bottling run under way: 1" in said
+    assert "pourbook bottling end L-000001-C" in said
+    here("bottling", "end", "Lot 7", "--when", "2024-02-03", **does).done()
+    assert due(book)["runs"] == []

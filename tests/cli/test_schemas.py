@@ -153,6 +153,7 @@ bottling: bottling begin 'Vatting 3' --size '700 ml' --ref Run --closure 'stoppe
 bottling: bottling add Run --filled 9 --broken 1 --loss 'filter=20 ml' --filter F-31 --purge '60 ml'
 bottling: bottling fills Run 700.5 699.5
 bottling-list: bottling show
+due: due
 bottling-sheet: bottling sheet Run -o {folder}/run.pdf
 batch 'Vatting 5' --place 'Vat 5'
 dump 'Vatting 5' 'Q 105'

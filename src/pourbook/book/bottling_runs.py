@@ -24,6 +24,13 @@ from pourbook.codes.identifiers import key_of, of_key
 __all__ = ["Count", "FillsRead", "Tally", "counts", "fills", "lots_of_run", "retained", "runs_under_way", "tally"]
 
 
+_UNDER_WAY = (
+    "SELECT DISTINCT run.item FROM fact AS run WHERE run.name = 'run' AND (SELECT value FROM fact"
+    " WHERE item = run.item AND name = 'filling_from' ORDER BY happened DESC, place DESC LIMIT 1) <> ''"
+    " ORDER BY run.item"
+)
+
+
 class Tally(NamedTuple):
     """Bottles by what was counted of them, as in `Counted`.
 
@@ -86,9 +93,8 @@ def lots_of_run(store: Store, run: str) -> list[str]:
 
 def runs_under_way(store: Store) -> list[str]:
     """The runs that have not ended, by the identifiers of their first lots."""
-    keys = [key for (key,) in store.query("SELECT DISTINCT item FROM fact WHERE name = 'run' ORDER BY item")]
-    known = [known for key in keys if "filling_from" in (known := facts(store, key))]
-    return list(dict.fromkeys(one["run"] for one in known))
+    rows = store.query(_UNDER_WAY)
+    return list(dict.fromkeys(facts(store, key)["run"] for (key,) in rows))
 
 
 def counts(store: Store, lot: str) -> list[Count]:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.approvals import approved_document, approved_lines
-from pourbook.documents.shown import Shown, listed
+from pourbook.documents.shown import Shown, fields, listed
 from pourbook.numerals import counted
 from pourbook.queries.items.called import at_sight
 from pourbook.times import written
@@ -36,6 +36,9 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
     if due.approvals:
         said += [f"approval to look at: {len(due.approvals)}", *_approvals(due, style)]
         said += [f"next: pourbook approval {hyphened(due.approvals[0].item)}", ""]
+    if due.runs:
+        said += [f"bottling run under way: {len(due.runs)}", *_runs(due, style)]
+        said += [f"next: pourbook bottling end {hyphened(due.runs[0].item)} --left AMOUNT", ""]
     document = {
         "strengths": [_strength_document(one, due) for one in due.strengths],
         "instruments": [
@@ -47,12 +50,25 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
             {"id": one.item, "called": due.called[one.item], "approval": approved_document(one.stands)}
             for one in due.approvals
         ],
+        "runs": [
+            {"id": one.item, "called": due.called[one.item], **fields(one, "item")} for one in due.runs
+        ],
     }
     return Shown(document, tuple(said[:-1]) or ("nothing is due",))
 
 
 def _item(due: "Due", item: str) -> str:
     return at_sight(item, due.called[item])
+
+
+def _runs(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        due.runs,
+        ("lot", lambda one: _item(due, one.item)),
+        ("begun", lambda one: style.time_shown(one.happened_us)),
+        (" days", lambda one: one.days),
+        (" bottles", lambda one: one.bottles),
+    )
 
 
 def _strengths(due: "Due", style: "HouseStyle") -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What waits to be done: strengths to be read, checks of instruments, labels to print again, missing items, approvals.
+"""What waits to be done: strengths to be read, checks of instruments, labels, missing items, approvals, runs.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
@@ -16,9 +16,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.approvals import covering, recorded_about_before
+from pourbook.book.bottling_runs import counts, lots_of_run, runs_under_way
 from pourbook.book.contents import LINES
-from pourbook.book.items import facts, on_hand
-from pourbook.book.journal import entries_of
+from pourbook.book.items import entered_in, facts, on_hand
+from pourbook.book.journal import entries_of, entry_of
 from pourbook.book.label_prints import LastPrint, Restated, last_prints
 from pourbook.book.lineages import drawn_since, pending_fills, pending_states
 from pourbook.book.search import due_until, in_force
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from pourbook.book.lineages import PendingFill
     from pourbook.queries.approvals.approved import Approved
 
-__all__ = ["AHEAD_DAYS", "Due", "DueApproval", "DueCheck", "DueLabel", "DueStrength", "Sample", "due"]
+__all__ = ["AHEAD_DAYS", "Due", "DueApproval", "DueCheck", "DueLabel", "DueRun", "DueStrength", "Sample", "due"]
 
 AHEAD_DAYS = 30
 """A check is told so many days before it is due, since a laboratory wants notice (common practice, no source)."""
@@ -85,8 +86,17 @@ class DueApproval(NamedTuple):
     stands: "Approved"
 
 
+class DueRun(NamedTuple):
+    """A bottling run under way: its first lot, when that was begun, so many days ago, and bottles counted since."""
+
+    item: str
+    happened_us: int
+    days: int
+    bottles: int
+
+
 class Due(NamedTuple):
-    """All that is due: strengths, instruments to check, labels, missing items, approvals, the longest waiting first.
+    """All that is due: strengths, instruments to check, labels, missing items, approvals, runs, the longest first.
 
     `called` is how a person knows each item at sight.
     """
@@ -97,6 +107,7 @@ class Due(NamedTuple):
     called: dict[str, str]
     missing: tuple[Missing, ...] = ()
     approvals: tuple[DueApproval, ...] = ()
+    runs: tuple[DueRun, ...] = ()
 
 
 def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
@@ -108,9 +119,16 @@ def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
     labels = tuple(DueLabel(item, prints[key_of(item)], changed[item]) for item in by_print)
     gone, approvals = missing(book), tuple(_approvals(book))
     named = [*(one.item for one in strengths), *(vial.item for one in strengths for vial in one.samples), *by_print]
-    named += [*(one.view.id for one in gone), *(one.item for one in approvals)]
+    runs = tuple(_run(book, run, now_us) for run in runs_under_way(book.store))
+    named += [*(one.view.id for one in gone), *(one.item for one in approvals), *(one.item for one in runs)]
     names = called(book.store, dict.fromkeys(named))
-    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals)
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals, runs)
+
+
+def _run(book: "BookCore", run: str, now_us: int) -> DueRun:
+    begun_us = entry_of(book.store, entered_in(book.store, key_of(run))).happened_us
+    counted = [one.tally.of_the_lot for lot in lots_of_run(book.store, run) for one in counts(book.store, lot)]
+    return DueRun(run, begun_us, (now_us - begun_us) // DAY_US, sum(counted))
 
 
 def _approvals(book: "BookCore") -> Iterator[DueApproval]:
