@@ -14,6 +14,7 @@ from pourbook.papers.dossier.dossier_rows import (
     Addition,
     AgeLine,
     Allergen,
+    ApprovalLine,
     Balance,
     Correction,
     Customer,
@@ -22,6 +23,7 @@ from pourbook.papers.dossier.dossier_rows import (
     Followed,
     Gauge,
     InstrumentLine,
+    LabelStatement,
     Loss,
     Named,
     Origin,
@@ -143,6 +145,8 @@ def told(imprint):
         "dry_goods": (DryGood("bottles", "flint, Tarn Glass, TW 88-2"),),
         "losses": (Loss("evaporation", 2, 120_000_400, Decimal("72.4")), Loss("sample", 14, -400, Decimal("-0.02"))),
         "remarks": (Remark(955, "2025-11-03", "hold", BATCH, "Cloudy at the valve.", "M. O."),),
+        "statements": (LabelStatement("age 12", "allowed", "the youngest: 12 y 5 d", "of the youngest"),),
+        "approvals": (ApprovalLine(970, "2025-11-20", "approved", BATCH, "counts for this lot", "M. O."),),
         "corrections": (Correction(931, "2025-11-03", 927, "replaced", cask(1), "Keyed 21.25 for 212.5.", "I. H."),),
         "people": (Person("P-000009-K", "Źdźbigniew Świętochłowski", "despatched"),),
         "despatches": (
@@ -312,7 +316,7 @@ def test_casks_that_a_picture_puts_together_are_named_in_the_annex(read, lot):
     edges = tuple(FlowEdge(cask.key, "l", 9.0) for cask in casks)
     flow = Flow("back", "l", (*casks, FlowItem("l", "lot", LOT)), edges)
     text = read(dossier(lot(1, flow=flow))).joined
-    annex = text[text.index("Placesthatstandforseveral") : text.rindex("19Journal")]
+    annex = text[text.index("Placesthatstandforseveral") : text.rindex("21Journal")]
     assert "100casks·malt·oak·2015" in annex
     assert [annex.count(f"C-{n:06d}-X·Row{n}") for n in range(100)] == [1] * 100
 

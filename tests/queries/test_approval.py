@@ -11,7 +11,9 @@ from pourbook.book.approvals import covering
 from pourbook.book.entries import House as HouseSettings
 from pourbook.book.entries import Stage, Taste
 from pourbook.book.journal import entry_of
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Held, Malformed, Refused, ToConfirm
+from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.quantities import read_amount
 from pourbook.queries.approvals.approval import approval
 from pourbook.queries.approvals.approved import approved
@@ -297,3 +299,30 @@ def test_a_lot_of_two_batches_needs_both(house):
     assert covering(house.book.store, house.id("L1")).stands == "not approved"
     decide(house, "B2", at="2024-03-20")
     assert covering(house.book.store, house.id("L1")).stands == "approved"
+
+
+# -- on paper ----------------------------------------------------------------------------------------
+
+
+def test_the_dossier_of_a_lot_says_who_approved_it_and_what_its_label_may_say(house):
+    decide(house)
+    bottled(house)
+    values = dossier_of(house.book, house.id("L1"), people="names")
+    (line,) = values.approvals
+    assert (line.said, line.text, line.who, line.item.id) == (
+        "approved", "counts for this lot", "P. Wibor", hyphened(house.id("B1"))
+    )  # fmt: skip
+    assert [(one.statement, one.stands) for one in values.statements] == [("age 9", "allowed")]
+    first = next(pour.entry for pour in house.back("B1").pours if pour.target == house.id("B1"))
+    right = Pour("vat", (Move(house.id("C1"), house.id("B1"), read_amount("8.2 l")),))
+    house.replace(first, right, at="2024-03-01 01:00")
+    (line,) = dossier_of(house.book, house.id("L1")).approvals
+    assert line.text == "on other figures than the book has now"
+    assert line.who != "P. Wibor"  # persons leave the house as codes
+
+
+def test_persons_behind_approvals_are_counted_among_people(house):
+    decide(house)
+    bottled(house)
+    people = {one.name: one.part for one in dossier_of(house.book, house.id("L1"), people="names").people}
+    assert people["P. Wibor"] == "approve 1"

@@ -63,6 +63,8 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: As
             identifier,
             **(said := statement(history, then.store)),
             **_rows(history, then.store, said["lpa_l"]),
+            statements=tuple(dossier_record.label_statements(history, then)),
+            approvals=tuple(dossier_record.approvals(history, then)),
             **_as_of(as_of, history),
             bottling=tuple(_bottling(then, history)),
             people_by=people,

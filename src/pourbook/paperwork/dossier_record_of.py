@@ -15,17 +15,34 @@ from pourbook.book.trade_numbers import on_pallets, units_of
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import counted, read_decimal
-from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, DryGood, InstrumentLine, Person, Remark
+from pourbook.papers.dossier.dossier_rows import (
+    Allergen,
+    ApprovalLine,
+    Correction,
+    Despatch,
+    DryGood,
+    InstrumentLine,
+    LabelStatement,
+    Person,
+    Remark,
+)
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_liquid_of import gauges
 from pourbook.paperwork.lot_history import DRY_GOODS, History
+from pourbook.queries.approvals.approved import Approved, approved
 from pourbook.queries.journal.against import checkpoints
+from pourbook.queries.labels.statements_of import statements_of
 from pourbook.times import minute, moment_of
+from pourbook.words.statement_words import points_words, rule_words, statement_words
 
 if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["allergens", "corrections", "despatches", "dry_goods", "heads", "instruments", "people", "remarks"]
+__all__ = [
+    "allergens", "approvals", "corrections", "despatches", "dry_goods", "heads", "instruments", "label_statements",
+    "people", "remarks",
+]  # fmt: skip
 
 
 def remarks(history: History) -> list[Remark]:
@@ -48,6 +65,45 @@ def _remark(entry: Mapping[str, Any]) -> str:
     if entry["kind"] == "note":
         return "note"
     return "hold" if entry["body"]["held"] else "release"
+
+
+def approvals(history: History, book: "BookCore") -> list[ApprovalLine]:
+    """Who approved or rejected the lot, or a batch on the way; of that which counts for the lot, how it stands."""
+    counting = approved(book, history.lot.id)
+    return [
+        ApprovalLine(
+            entry["number"],
+            minute(moment_of(entry["happened"]), history.zone),
+            "approved" if entry["body"]["approved"] else "rejected",
+            history.named(entry["body"]["item"]),
+            "; ".join(filter(None, (str(entry.get("reason", "")), _how_it_stands(counting, entry["number"])))),
+            history.who(entry["who"]),
+        )
+        for entry in history.approvals
+    ]
+
+
+def _how_it_stands(counting: Approved, number: int) -> str:
+    covering = counting.covering
+    if covering.entry is None or covering.entry.number != number:
+        return ""
+    if covering.lapsed_by:
+        return f"ended by entry {covering.lapsed_by}, which poured into it"
+    return "on other figures than the book has now" if counting.changed else "counts for this lot"
+
+
+def label_statements(history: History, book: "BookCore") -> list[LabelStatement]:
+    """What the label is to say, and whether it may by the house's rules."""
+    told, mark = statements_of(book, history.lot.id), book.settings["decimal_mark"]
+    return [
+        LabelStatement(
+            statement_words(one, mark),
+            one.stands,
+            "; ".join(points_words(one.against or one.rests_on, told.called, mark)),
+            rule_words(one.rule),
+        )
+        for one in told.claimed
+    ]
 
 
 def corrections(history: History) -> list[Correction]:
@@ -85,6 +141,8 @@ def _deeds(history: History) -> Iterator[tuple[str, str, int]]:
         yield entry["who"], entry["body"].get("verb", entry["kind"]), number
     for entry in history.remarks:
         yield entry["who"], _remark(entry), entry["number"]
+    for entry in history.approvals:
+        yield entry["who"], "approve" if entry["body"]["approved"] else "reject", entry["number"]
     for one in history.corrected:
         yield one.by["who"], "correct", one.by["number"]
 

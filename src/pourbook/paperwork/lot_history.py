@@ -57,8 +57,9 @@ class History(NamedTuple):
     `views` has every item as it is now by identifier, the lot last; `moved` every line that changed what one of them
     holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has pours and
     gauges on the way, losses, despatches and returns by number; `remarks` holds and notes, `corrected` what no longer
-    counts, in order; `dry_goods` are values of facts of the lot about them, by name, in order of time; `persons` is
-    who, as entries have it, to the person. Times are shown in the zone of the house, an IANA name.
+    counts, in order; `approvals` are of the lot and of batches on the way, in order of time; `dry_goods` are values of
+    facts of the lot about them, by name, in order of time; `persons` is who, as entries have it, to the person. Times
+    are shown in the zone of the house, an IANA name.
     """
 
     trace: Trace
@@ -69,6 +70,7 @@ class History(NamedTuple):
     wood: Mapping[int, WoodTime | None]
     journal: Mapping[int, Mapping[str, Any]]
     remarks: Sequence[Mapping[str, Any]]
+    approvals: Sequence[Mapping[str, Any]]
     corrected: Sequence[Corrected]
     dry_goods: Mapping[str, Sequence[Stated]]
     persons: Mapping[str, Person]
@@ -114,8 +116,10 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     journal = entries_of(store, measured | left | {pour.entry for pour in trace.pours})
     held = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
     remarks = [held[number] for number in sorted(held)]
+    said = {one.number: one.entry for of_item in mentioning(store, keys, "approval").values() for one in of_item}
+    approvals = [said[number] for number in sorted(said)]
     gone = sorted((*_corrected(store, views), *_other_marks(store, trace.item.id)), key=lambda one: one.by["number"])
-    told = (*journal.values(), *remarks, *(one.by for one in gone))
+    told = (*journal.values(), *remarks, *approvals, *(one.by for one in gone))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
     first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
     persons = {who: person(store, who) for who in first}
@@ -128,6 +132,7 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         wood_of(trace, lineage, trace.item.holding.state, book.clock()),
         journal,
         remarks,
+        approvals,
         gone,
         _dry_goods(store, trace.item.id),
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},

@@ -16,8 +16,9 @@ from pourbook.papers.endpoints import Named
 from pourbook.words.paper_figures import Figure, exact
 
 __all__ = [
-    "Addition", "AgeLine", "Allergen", "Balance", "BottlingLine", "Correction", "Customer", "Despatch", "DryGood",
-    "Followed", "Gauge", "InstrumentLine", "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
+    "Addition", "AgeLine", "Allergen", "ApprovalLine", "Balance", "BottlingLine", "Correction", "Customer", "Despatch",
+    "DryGood", "Followed", "Gauge", "InstrumentLine", "LabelStatement", "Loss", "Origin", "Person", "Pour", "Remark",
+    "UpstreamItem",
 ]  # fmt: skip
 
 
@@ -211,6 +212,26 @@ class Remark(NamedTuple):
     entry: int
     when: str
     kind: str
+    item: Named
+    text: str
+    who: str
+
+
+class LabelStatement(NamedTuple):
+    """What the label is to say: the statement, how it stands (allowed, not allowed …), because of what, the rule."""
+
+    statement: str
+    stands: str
+    because: str
+    rule: str
+
+
+class ApprovalLine(NamedTuple):
+    """An approval or rejection, as `said`, of an item: the entry, when, who, and a text on how it stands."""
+
+    entry: int
+    when: str
+    said: str
     item: Named
     text: str
     who: str

@@ -2,7 +2,7 @@
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14", 1284, "9f3c" * 16)
 >>> [heading for heading, blocks in sections(Dossier(imprint, "L-000004-D", "L000004D", "Ash")) if blocks]
-['17  How these figures are computed', '19  Journal']
+['19  How these figures are computed', '21  Journal']
 """
 
 from collections.abc import Callable
@@ -98,6 +98,8 @@ SECTIONS: tuple[tuple[str, _Section], ...] = (
     ("Corrections", record_sections.corrections),
     ("People", record_sections.people),
     ("Despatches", record_sections.despatches),
+    ("Statements of the label", record_sections.statements),
+    ("Approvals", record_sections.approvals),
     (
         "How these figures are computed",
         lambda values: [Lines(tuple(_COMPUTED.format(basis=values.share_basis).splitlines()))],

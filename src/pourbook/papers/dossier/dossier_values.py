@@ -32,9 +32,10 @@ class Dossier:
     figures are provisional, `cautions` what else a reader must know first. `owner` and `duty` are the lot's today.
 
     The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
-    `bottling`, ages, balances, losses, remarks, corrections, people, despatches, those by customer; `follows` names
-    what batches on the way were made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads`
-    are journal hashes, each as NUMBER:HASH. Times are those of `zone`.
+    `bottling`, ages, balances, losses, remarks, corrections, people, despatches, those by customer; `statements` are
+    what the label is to say, `approvals` who approved it or rejected it; `follows` names what batches on the way were
+    made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads` are journal hashes, each as
+    NUMBER:HASH. Times are those of `zone`.
 
     A dossier as of a moment says which: `at` in house time, `at_utc` exactly; one as known after an entry says
     `known_at`.
@@ -89,6 +90,8 @@ class Dossier:
     cautions: tuple[str, ...] = ()
     follows: tuple[rows.Followed, ...] = ()
     customers: tuple[rows.Customer, ...] = ()
+    statements: tuple[rows.LabelStatement, ...] = ()
+    approvals: tuple[rows.ApprovalLine, ...] = ()
     at: str = ""
     at_utc: str = ""
     known_at: int | None = None

@@ -15,8 +15,11 @@ from pourbook.papers.dossier.dossier_rows import BottlingLine, Despatch
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.tables import Column
+from pourbook.words.statement_words import CHECK
 
-__all__ = ["allergens", "corrections", "despatches", "dry_goods", "people", "remarks"]
+__all__ = [
+    "allergens", "approvals", "corrections", "despatches", "dry_goods", "people", "remarks", "statements",
+]  # fmt: skip
 
 _CODES = (
     "A code such as MA/17 stands for the person who recorded entry 17; only the house can resolve it from its journal."
@@ -62,6 +65,35 @@ def remarks(values: Dossier) -> list[Block]:
             (WHEN, lambda row: row.when),
             (ENTRY, lambda row: str(row.entry)),
             (Column("kind", 17), lambda row: row.kind),
+            (Column("item", 34), lambda row: named(row.item)),
+            (Column("text", 60, stretch=1), lambda row: row.text),
+            (Column("who", 27), lambda row: row.who),
+        ),
+    )
+
+
+def statements(values: Dossier) -> list[Block]:
+    """What the label is to say, whether it may, and the word to the reader."""
+    found = listed(
+        values.statements,
+        (
+            (Column("statement", 32, stretch=1), lambda row: row.statement),
+            (Column("", 22), lambda row: row.stands),
+            (Column("because", 52, stretch=2), lambda row: row.because),
+            (Column("rule", 48, stretch=2), lambda row: row.rule),
+        ),
+    )
+    return [*found, Lines((f"{CHECK[0].upper()}{CHECK[1:]}.",), SMALL)] if found else []
+
+
+def approvals(values: Dossier) -> list[Block]:
+    """Who approved or rejected it, or a batch behind it."""
+    return listed(
+        values.approvals,
+        (
+            (WHEN, lambda row: row.when),
+            (ENTRY, lambda row: str(row.entry)),
+            (Column("", 17), lambda row: row.said),
             (Column("item", 34), lambda row: named(row.item)),
             (Column("text", 60, stretch=1), lambda row: row.text),
             (Column("who", 27), lambda row: row.who),
