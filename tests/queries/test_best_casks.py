@@ -142,3 +142,16 @@ def test_a_passport_says_what_was_thought_of_what_a_cask_gave(bench, tmp_path):
     assert "score 84.0" in text
     bench.does("taste 'T 1' 'again, no score' --by 'Una Brill'")
     assert bench.asks("provenance 'Q 1' --at 2016-12-31")["fills"][0]["gave"] == []
+
+
+def test_a_passport_says_what_was_approved(bench):
+    """Of batches and lots; a lot stands as its batch does, and a rejection is told as one."""
+    for name, said in (("Vatting 1", "--confirm"), ("Vatting 2", "--reject --reason bitter")):
+        bench.does(f"batch '{name}'")
+        bench.does(f"pour '{name}' 'Q 1' '20 l' 'Q 3' '2 l'")
+        bench.does(f"approve '{name}' --who 'Una Brill' {said}")
+    bench.does("bottle 'Vatting 1' --count 10 --size '700 ml' --ref 'Lot 1'")
+    (fill,) = bench.asks("provenance 'Q 1'")["fills"]
+    approvals = {one["ref"]: one["approval"] for one in fill["gave"] if one["kind"] != "trial"}
+    assert approvals == {"Vatting 1": "approved", "Vatting 2": "rejected", "Lot 1": "approved"}
+    assert "rejected" in bench.does("provenance 'Q 1'").out

@@ -169,6 +169,7 @@ def _gave_document(one: "Gave") -> dict[str, Any]:
         "volume_ml_20c": one.volume_ml_20c,
         "pure_alcohol_ml": one.pure_alcohol_ml,
         "direct": one.is_direct,
+        "approval": one.approval,
         "score": _mean_document(one.opinion.score if one.opinion else None),
         "liking": _mean_document(one.opinion.liking if one.opinion else None),
     }

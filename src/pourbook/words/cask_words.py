@@ -110,14 +110,16 @@ def amount_words(liquid: "Liquid", mark: str) -> str:
 
 
 def thought_of(gave: "Gave", mark: str) -> str:
-    """What was thought of what a fill gave to: score and liking by mean, with their doubt and how many tasted.
+    """What was thought of what a fill gave to: whether approved; score and liking by mean, with how many tasted.
 
     Where notes give neither, that there are some.
     """
-    if gave.opinion is None:
-        return ""
-    told = (("score", gave.opinion.score), ("liking", gave.opinion.liking))
-    return ", ".join(f"{name} {mean_words(mean, mark)}" for name, mean in told if mean) or "notes without a score"
+    said: list[str] = [] if gave.approval == "not approved" else [gave.approval]
+    if gave.opinion is not None:
+        told = (("score", gave.opinion.score), ("liking", gave.opinion.liking))
+        means = [f"{name} {mean_words(mean, mark)}" for name, mean in told if mean]
+        said += means or ["notes without a score"]
+    return ", ".join(said)
 
 
 def source_words(poured: "Sequence[Poured]") -> str:

@@ -21,6 +21,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
+from pourbook.book.approvals import Stood, covering
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.fillings import Filling, fillings
 from pourbook.book.items import ItemView, by_kind, text_listed, views
@@ -106,6 +107,7 @@ class Gave(NamedTuple):
         liquid: that part of it, extract left out: what it would be by itself at the strength of the fill.
         is_direct: whether it was poured from the cask itself.
         opinion: what was thought of a trial, batch or lot, by its own notes; None where it has none.
+        approval: how its approval stands; "not approved" where nobody said anything, and of what is none such.
     """
 
     item: ItemView
@@ -113,6 +115,7 @@ class Gave(NamedTuple):
     liquid: Liquid
     is_direct: bool
     opinion: Opinion | None = None
+    approval: Stood = "not approved"
 
     @property
     def volume_ml_20c(self) -> float:
@@ -340,10 +343,10 @@ def _gave(store: "Store", found: Found, states: frozenset[int], cask: int, until
 
 
 def _with_opinions(book: "BookCore", gave: Iterable[Gave], until_us: int) -> Iterator[Gave]:
-    """What was thought of each, where the house writes notes at all."""
-    if not has_notes(book.store):
-        yield from gave
-        return
+    """What was thought of each, where the house writes notes at all, and how its approval stands."""
+    store, at_us = book.store, None if until_us == EVER else until_us
+    writes_notes = has_notes(store)
     for one in gave:
-        notes = list(notes_of(book, one.item.id, None if until_us == EVER else until_us))
-        yield one._replace(opinion=opinion(notes) if notes else None)
+        notes = list(notes_of(book, one.item.id, at_us)) if writes_notes else []
+        stands = covering(store, one.item.id, at_us).stands if one.item.kind in ("batch", "lot") else one.approval
+        yield one._replace(opinion=opinion(notes) if notes else None, approval=stands)
