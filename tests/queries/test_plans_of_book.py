@@ -12,12 +12,12 @@ from pourbook.alcoholometry.mixing import mix, water_to_reach
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.batches.bottles_wanted import BottlesWanted, Filled
 from pourbook.bench.trials import liquid_of_volume
-from pourbook.book.entries import Component, RecipePart, Taste, Word
+from pourbook.book.entries import Component, RecipePart, Stage, Taste, Word
 from pourbook.book.entries import House as Settings
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange, Refused, ToConfirm
 from pourbook.planning.plan import Plan
-from pourbook.planning.recipe import Limits
+from pourbook.planning.recipe import Band, Limits
 from pourbook.quantities import read_amount, read_strength
 from pourbook.queries.casks.expected_content import expected_contents
 from pourbook.queries.plans.asked import PlanAsked
@@ -228,8 +228,9 @@ def trial(house):
         house.draw(cask, vial, "300 ml", at="2026-10-03")
     parts = RecipePart(house.id("V1"), "92"), RecipePart(house.id("V2"), "8", "rich")
     composed = house.book.compose_trial(HOW, read_amount("100 ml"), "Glass", parts)
-    house.pour("V1", composed.id, "92 ml", at="2026-10-04")
-    house.pour("V2", composed.id, "8 ml", at="2026-10-04")
+    house.ids["T1"] = composed.id
+    house.pour("V1", "T1", "92 ml", at="2026-10-04")
+    house.pour("V2", "T1", "8 ml", at="2026-10-04")
     return composed.id
 
 
@@ -280,3 +281,38 @@ def test_a_batch_is_planned_again_as_it_was_poured(house):
     assert [(one.name, one.tolerance) for one in again.recipe.aims.parts] == [("Base", "usual"), ("Rich", "recipe")]
     assert again.recipe.recipe.target.volume_l == pytest.approx(opened.planned.found.volume_l, abs=0.5)
     assert again.recipe.recipe.target.strength_vol == 46
+
+
+# -- how it is to taste ------------------------------------------------------------------
+
+
+def tasted(house, item, smoke):
+    """A note on an item, in this autumn."""
+    house.record(Taste(house.id(item), "Isla Farrow", stages={"nose": Stage("", {"smoke": smoke})}), at="2026-11-01")
+
+
+def test_bands_of_notes_bind_the_casks_that_have_them(house):
+    """Of two base casks of smoke 1 and 4, a mean of 2 to 2.2 is by hand a third and two thirds, or nearly."""
+    tasted(house, "C1", "1")
+    tasted(house, "C2", "4")
+    only = Choice(only=("Row 1", "Row 2", "Row 5"))
+    found = planned(house, attributes={"smoke": Band(low=2.0, high=2.2)}, choice=only)
+    taken = {house.name(one.candidate.cask.ref): one.volume_l for one in found.taken}
+    mean = (taken["C1"] + 4 * taken["C2"]) / (taken["C1"] + taken["C2"])
+    assert 2.0 - 1e-4 <= mean <= 2.2 + 1e-4
+    assert found.will_be.attributes["smoke"] == pytest.approx(mean)
+
+
+def test_the_least_distance_is_from_what_notes_say_of_the_trial(house, trial):
+    """The trial tasted of smoke 3; casks of 1, 3 and 4 lie there, and that of 3 alone is enough for the base."""
+    for cask, smoke in (("C1", "1"), ("C2", "3"), ("C3", "4")):
+        tasted(house, cask, smoke)
+    tasted(house, house.name(trial), "3")
+    found = planned(house, trial, final=read_amount("150 l"), objective={"distance": 1.0, "casks": 0.01})
+    assert {house.name(one.candidate.cask.ref) for one in found.taken} & {"C1", "C2", "C3"} == {"C2"}
+    assert found.recipe.recipe.attributes == {"smoke": Band(aim=3.0)}
+
+
+def test_a_distance_from_nothing_is_refused(house):
+    with pytest.raises(Refused, match="no note says how Autumn tastes"):
+        house.book.plan("Autumn", wanted(objective={"distance": 1.0}))

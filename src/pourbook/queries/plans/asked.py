@@ -15,11 +15,12 @@ from pourbook.bench.trials import WATER
 from pourbook.book.components import house_rules
 from pourbook.book.items import facts, held, ledger
 from pourbook.book.lineages import what_is_traced
-from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of, readable
 from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.planning.recipe import Band, Heel, House, Limits, Recipe, Target, least_days
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.plans.candidates import Choice, KindWanted, days_in_wood
+from pourbook.queries.plans.noted_of_casks import noted_of_blend
 from pourbook.queries.plans.parts_wanted import NEAR_YEARS, Aims, aims_of, kind_of_part
 from pourbook.queries.traces.behind import BLENDS, parts_of
 from pourbook.queries.traces.trace import trace_back
@@ -112,9 +113,8 @@ def asked_recipe(book: "BookCore", blend: str, asked: PlanAsked) -> AskedRecipe:
     most = min(float(house_rules(book.store).most_of_one) * 100.0, asked.house.no_component_above or 100.0)
     house = asked.house._replace(no_component_above=most if most < 100.0 else None)
     components = {one.name: one.part for one in aims.parts}
-    recipe = Recipe(
-        components, target, asked.limits, house, heel, losses, asked.objective, aims.basis, asked.attributes
-    )
+    attributes = _attributes(book, aims.follows, asked)
+    recipe = Recipe(components, target, asked.limits, house, heel, losses, asked.objective, aims.basis, attributes)
     return AskedRecipe(recipe, aims, choice, on_us, batch, heel_l)
 
 
@@ -185,6 +185,24 @@ def _strength(book: "BookCore", follows: str, read: Strength | None) -> float:
             holding, _ = what_is_traced(book.store, key_of(follows), None, book.clock())
             return round(strength_20c(holding.liquid) or 0.0, 2)
     raise Malformed("the batch needs a strength to be reduced to", "give it: --to 46")
+
+
+# -- how it is to taste ------------------------------------------------------------------
+
+
+def _attributes(book: "BookCore", follows: str, asked: PlanAsked) -> Mapping[str, Band]:
+    """Bands of words as asked; where distance counts and no aim was given, by what notes say of the blend followed."""
+    if not asked.objective.get("distance") or any(band.aim is not None for band in asked.attributes.values()):
+        return asked.attributes
+    aims = noted_of_blend(book, follows) if is_identifier(follows) else {}
+    if not aims:
+        raise Refused(
+            f"no note says how {readable(follows)} tastes, so no plan is nearer to it than another",
+            "write it down: pourbook taste ITEM …, or give aims: [attributes] in --limits FILE.toml",
+        )
+    return {word: asked.attributes.get(word, Band())._replace(aim=aim) for word, aim in aims.items()} | {
+        word: band for word, band in asked.attributes.items() if word not in aims
+    }
 
 
 # -- the heel ----------------------------------------------------------------------------

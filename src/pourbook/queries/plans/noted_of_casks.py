@@ -24,12 +24,13 @@ from pourbook.book.tasting_notes import About, notes
 from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.queries.traces.behind import sources_behind
+from pourbook.queries.traces.trace import trace_forward
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.tasting_notes import TastingNote
 
-__all__ = ["NotedOf", "mean_words", "noted_of_casks"]
+__all__ = ["NotedOf", "mean_words", "noted_of_blend", "noted_of_casks"]
 
 
 class NotedOf(NamedTuple):
@@ -55,6 +56,15 @@ def noted_of_casks(book: "BookCore", since_us: Mapping[str, int]) -> dict[str, N
         cask: NotedOf(mean_words(of), tuple(dict.fromkeys(one for note in of for one in note.off_notes)))
         for cask, of in found.items()
     }
+
+
+def noted_of_blend(book: "BookCore", blend: str) -> dict[str, float]:
+    """What notes on a trial, or on a batch and its lots, say: each word with its mean."""
+    if not has_notes(book.store):
+        return {}
+    lots = (one.item for one in trace_forward(book, blend).items) if kind_of(blend) == "batch" else ()
+    items = [blend, *(lot.id for lot in lots if lot.kind == "lot")]
+    return mean_words(note for item in items for note in notes(book.store, About(item=item)))
 
 
 def mean_words(of: "Iterable[TastingNote]") -> dict[str, float]:

@@ -7,16 +7,14 @@ from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import strength_20c
 from pourbook.bench.trials import WATER
 from pourbook.book.items import facts, keys_of_kind, ledger
-from pourbook.book.tasting_notes import About, notes
-from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import is_identifier, key_of, kind_of, of_key, read_or_none
 from pourbook.lineage.ages import WoodTime
 from pourbook.planning.plan import Plan
 from pourbook.queries.items.called import called
 from pourbook.queries.plans.asked import fractions_of
-from pourbook.queries.plans.noted_of_casks import mean_words
+from pourbook.queries.plans.noted_of_casks import noted_of_blend
 from pourbook.queries.traces.behind import BLENDS, parts_of
-from pourbook.queries.traces.trace import trace_back, trace_forward
+from pourbook.queries.traces.trace import trace_back
 from pourbook.texts import lookup_form
 from pourbook.times import DAY_US
 
@@ -128,18 +126,10 @@ def _measured(book: "BookCore", planned: "BookPlan", batch: str) -> Measured:
         strength_20c(mix(poured)) if poured else None, strength, age.youngest,
         None if age.mean_us is None else age.mean_us / DAY_US,
         None if per_litre is None or not strength else per_litre / strength * 100.0,
-        _noted(book, batch), frozenset(_casks(book, batch)),
+        noted_of_blend(book, batch), frozenset(_casks(book, batch)),
     )  # fmt: skip
 
 
 def _casks(book: "BookCore", batch: str) -> set[str]:
     sources = (part.source for part in parts_of(book.store, batch, BLENDS))
     return {source for source in sources if is_identifier(source) and kind_of(source) == "cask"}
-
-
-def _noted(book: "BookCore", batch: str) -> dict[str, float]:
-    """What notes on a batch and its lots say, each word with its mean."""
-    if not has_notes(book.store):
-        return {}
-    items = [batch, *(one.item.id for one in trace_forward(book, batch).items if one.item.kind == "lot")]
-    return mean_words(note for item in items for note in notes(book.store, About(item=item)))
