@@ -6,6 +6,8 @@ for the next year. Which casks a plan chooses is read from its answer, since sev
 Common practice, no source: a rich component is held at about 7 % of a blend, and no component at 100 %.
 """
 
+from itertools import pairwise
+
 import pytest
 from command import Desk, here
 
@@ -144,7 +146,7 @@ def test_the_pull(house):
 
 
 def test_the_rest_is_poured_by_the_new_plan(house):
-    """What the plan says is poured, and the parts are within their bounds though two casks were not what was thought."""
+    """What the plan says is poured; parts are within their bounds though two casks were not what was thought."""
     batch = house.asks("show 'Vatting 4'")
     recipe = house.asks(f"recipe '{batch['facts']['plan']}'")
     poured = {one["component"]: one["volume_ml_20c"] / 1000 for one in batch["made_of"]}
@@ -226,6 +228,6 @@ def test_the_same_again_next_year(house):
     assert not {cask for cask in gave if not house.holds(cask)} & {cask["id"] for cask in again["casks"]}
     years = house.asks("ahead 'House blend' --final '1500 l' --to 46 --on 2026-11-01")["years"]
     assert [one["made"] for one in years] == sorted((one["made"] for one in years), reverse=True)
-    for one, following in zip(years, years[1:], strict=False):
+    for one, following in pairwise(years):
         gone = following["air_l"] + following["taken_l"] - following["came_l"]
         assert one["left_l"] - gone == pytest.approx(following["left_l"], abs=0.01)
