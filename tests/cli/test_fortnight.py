@@ -116,7 +116,7 @@ def test_the_batch(house):
     house.day = "2026-03-10 08:00"
     held = house.holds("Vatting 27")
     house.slips(f"gauge 'Vatting 27' --amount '{held * 0.82:.1f} l'", f"{held:.1f}"[:4])
-    house.does(f"gauge 'Vatting 27' --amount '{held - 0.3:.1f} l' --strength 47.6")
+    house.does(f"gauge 'Vatting 27' --amount '{held - 0.3:.1f} l' --strength 47.8")
 
 
 def test_the_bottling(house):

@@ -31,7 +31,7 @@ def test_the_plan_is_kept_with_the_batch(vat):
     planned = stands(vat)["planned"]
     assert [step["to_percent"] for step in planned] == pytest.approx([53, 46])
     for percent, step in zip((53, 46), planned, strict=True):
-        vat.does(f"reduce 'Vatting 7' --water '{step['water_mg']} mg'")
+        vat.does(f"reduce 'Vatting 7' --water '{step['water_mg']} mg' --confirm")
         shown = vat.asks("show 'Vatting 7'")
         assert shown["volume_ml_20c"] == pytest.approx(60_000 / percent * 100, abs=2)
         assert shown["strength_20c"] == pytest.approx(percent, abs=0.0005)
@@ -147,3 +147,79 @@ def test_an_empty_vat_has_nothing_to_reduce(vat):
     assert ran.status == 1
     assert "holds no spirit" in ran.err
     assert vat.does("reduce 'Vatting 8'").out.strip().endswith("is empty")
+
+
+def test_a_step_before_its_rest_has_ended_is_asked_about(vat):
+    """By either verb that pours water; a yes, or the day it really happened, records it."""
+    first = stands(vat)["planned"][0]["water_mg"]
+    vat.does(f"reduce 'Vatting 7' --water '{first} mg' --when 2026-03-03T10:00")
+    for verb in ("reduce 'Vatting 7' --water '5 kg'", "pour 'Vatting 7' water '5 kg'"):
+        ran = vat(f"{verb} --when 2026-03-08T12:00")
+        assert ran.status == 1
+        assert "rests until 2026-03-10 10:00 UTC: 2 days more" in ran.err
+    vat.does("reduce 'Vatting 7' --water '5 kg' --when 2026-03-08T12:00 --confirm")
+    vat.does("pour 'Vatting 7' water '5 kg' --when 2026-03-17")
+
+
+def test_a_rest_that_has_ended_is_due(vat):
+    """With the water to its next strength, from what was gauged; no more once that is in."""
+    assert vat.asks("due")["rests"] == []
+    first = stands(vat)["planned"][0]["water_mg"]
+    vat.does(f"reduce 'Vatting 7' --water '{first} mg' --when 2026-03-03T10:00")
+    (rest,) = vat.asks("due")["rests"]
+    (ahead,) = stands(vat)["ahead"]
+    assert (rest["ended"], rest["to_percent"]) == ("2026-03-10T10:00:00Z", pytest.approx(46))
+    assert rest["water_mg"] == ahead["water_mg"]
+    assert "rest ended, water due: 1" in vat.does("due").out
+    vat.does(f"reduce 'Vatting 7' --water '{ahead['water_mg']} mg'")
+    assert vat.asks("due")["rests"] == []
+
+
+def test_a_rest_that_goes_on_is_not_due(vat):
+    """Water of today rests for a week from now."""
+    vat.does(f"reduce 'Vatting 7' --water '{stands(vat)['planned'][0]['water_mg']} mg'")
+    assert vat.asks("due")["rests"] == []
+
+
+def test_a_gauge_after_a_step_is_held_against_what_was_expected(vat):
+    """Two readings good to 0.15 % vol differ by up to 0.42 (2 x 0.15 x the root of 2); better ones by less."""
+    first = stands(vat)["planned"][0]["water_mg"]
+    vat.does(f"reduce 'Vatting 7' --water '{first} mg' --when 2026-03-03")
+    ran = vat("gauge 'Vatting 7' --strength 53.6 --when 2026-03-04")
+    assert ran.status == 1
+    assert "is 53.60 % vol after the water, where 53.00 % vol was expected" in ran.err
+    vat.does("gauge 'Vatting 7' --strength 53.6 --when 2026-03-04 --provisional unmixed")
+    vat.does("instrument M-1 --kind 'density meter' --unit '% vol' --mpe 0.05")
+    ran = vat("gauge 'Vatting 7' --strength 53.2 --instrument M-1 --when 2026-03-05")
+    vat.does("gauge 'Vatting 7' --strength 53.3 --when 2026-03-05")
+    done = stands(vat)["done"][0]
+    assert done["expected_percent"] == pytest.approx(53, abs=0.001)
+    assert done["after_percent"] == pytest.approx(53.3, abs=0.001)
+    assert ran.status == 1, "0.2 % vol are more than 0.08, which two such readings err by"
+
+
+def test_a_step_overshot_says_what_brings_it_back(vat):
+    """At 44 % vol: x litres of 60 % vol bring it to 46, by pure alcohol and by the book's own mixing."""
+    vat.does("reduce 'Vatting 7' --water '36.2 kg' --when 2026-03-03 --confirm")
+    held = vat.asks("show 'Vatting 7'")
+    back_mg = stands(vat)["spirit_back_mg"]
+    assert held["strength_20c"] < 45
+    said = vat("reduce 'Vatting 7'").done().out
+    assert f"OVERSHOT: it is {held['strength_20c']:.2f} % vol, below 46.00 % vol" in said
+    vat.does(f"pour 'Vatting 7' origin '{back_mg} mg' --strength 60 --when 2026-03-05")
+    after = vat.asks("show 'Vatting 7'")
+    assert after["strength_20c"] == pytest.approx(46, abs=0.002)
+    assert after["mass_mg"] - held["mass_mg"] == back_mg
+
+
+def test_a_house_may_want_to_know_which_water(vat):
+    """Without its lot it is refused, with it the trace and the dossier's data have it."""
+    vat.does("settings --set water_lot=yes")
+    for verb in ("reduce 'Vatting 7' --water '5 kg'", "pour 'Vatting 7' water '5 kg'"):
+        ran = vat(f"{verb} --when 2026-03-03")
+        assert (ran.status, "which water" in ran.err) == (1, True)
+    vat.does("reduce 'Vatting 7' --water '14 kg' --about 'demineralised, W-12' --water-temperature 9 --when 2026-03-03")
+    assert "demineralised, W-12" in str(vat.asks("trace 'Vatting 7'"))
+    vat.does("bottle 'Vatting 7' --count 20 --size '700 ml' --lot-mark L26 --when 2026-03-12 --confirm")
+    vat.does(f"dossier L26 -o {vat.book.with_suffix('.json')}")
+    assert "demineralised, W-12" in vat.book.with_suffix(".json").read_text("utf-8")

@@ -23,6 +23,7 @@ from pourbook.errors import Malformed, PourbookError, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.pull_guard import before_it_flows
+from pourbook.queries.trials.reducing import rest_question
 from pourbook.queries.trials.rules_kept import rules_kept
 from pourbook.queries.trials.targets import for_source, targets
 
@@ -95,7 +96,8 @@ def pour(
         raise Malformed("one amount received cannot cover several sources", "pour them one by one")
     with how.transaction(book):
         into = book.find(target)
-        moves, asked = [], []
+        moves: list[Move] = []
+        asked: list[Question | None] = []
         for text, amount in pours:
             source = source_named(book, text)
             unplanned = before_it_flows(book, into, source)
@@ -109,6 +111,8 @@ def pour(
                     received=details.received, redistilled=details.redistilled, facts=facts,
                 )
             )  # fmt: skip
+        if any(move.source == WATER for move in moves):
+            asked.append(rest_question(book, into, how.moment(book)))
         questions = [question for question in (*asked, *(_beside_plan(book, into, move) for move in moves)) if question]
         if questions and not how.confirm:
             raise ToConfirm(*questions)

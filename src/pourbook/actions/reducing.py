@@ -25,12 +25,12 @@ from pourbook.batches.vat_plans import steps_down
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Facts, Item, Move, Pour  # noqa: F401 (the example)
 from pourbook.codes.identifiers import hyphened
-from pourbook.errors import NotThere, ToConfirm
+from pourbook.errors import NotThere, answered
 from pourbook.gauging.as_typed import kept_strength
 from pourbook.gauging.slips import plan_question
 from pourbook.numerals import shown
 from pourbook.quantities import Amount, Strength
-from pourbook.queries.trials.reducing import Reducing, reducing
+from pourbook.queries.trials.reducing import Reducing, reducing, rest_question
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -89,15 +89,17 @@ def add_water(
 
     Raises:
         NotThere: it holds no spirit.
-        ToConfirm: it is water of another order than the next step needs, or the book asks for another reason.
+        ToConfirm: its rest has not ended, it is water of another order than the next step needs, or the book asks for
+            another reason.
     """
     with how.transaction(book):
         before = _with_spirit(book, item)
         next_ml = volume_ml(before.ahead[0].water) if before.ahead else 0.0
-        if water.dimension == "volume" and not how.confirm:
+        asked = [rest_question(book, before.view.id, how.moment(book))]
+        if water.dimension == "volume":
             mark = book.settings["decimal_mark"]
-            if question := plan_question(water.typed, float(water.volume_ml), next_ml, mark):
-                raise ToConfirm(question)
+            asked.append(plan_question(water.typed, float(water.volume_ml), next_ml, mark))
+        answered([one for one in asked if one], by_person=how.confirm)
         move = Move(WATER, before.view.id, water, temperature_c=temperature_c, facts=facts or {})
         recorded = record(book, how, None, Pour("reduce", (move,)))
         return Reduced(reducing(book, before.view.id), recorded)

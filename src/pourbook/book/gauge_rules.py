@@ -4,6 +4,7 @@ Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal.
 """
 
 from collections.abc import Callable, Mapping
+from math import sqrt
 from typing import Any, NamedTuple
 
 from pourbook.book.book_so_far import Known
@@ -121,6 +122,49 @@ def alcohol_is_likely(case: GaugeCase) -> Question | None:
     return alcohol_question(found_ml, there_ml, percent, expected, case.known.mark)
 
 
+def step_is_as_expected(case: GaugeCase) -> Question | None:
+    """After water alone a batch is as strong as the book says, but for what two readings err by (k = 2)."""
+    gauge = case.gauge
+    if gauge.id[:1] != "B" or "fraction" not in case.body or gauge.provisional or gauge.facts.get("disposition"):
+        return None
+    watered = _after_water(case)
+    if watered is None or strength_is_likely(case) or alcohol_is_likely(case):
+        return None
+    from pourbook.alcoholometry.volumes import strength_20c
+    from pourbook.book.fold import gauged
+    from pourbook.gauging.evaporation import ASSUMED_STRENGTH_VOL
+    from pourbook.numerals import shown
+
+    figures = gauge.uncertainty.figures if gauge.uncertainty else {}
+    standard = float(figures["strength_20c"][1]) if "strength_20c" in figures else ASSUMED_STRENGTH_VOL
+    found, held = strength_20c(gauged(case.body, case.held.liquid)), strength_20c(watered)
+    if found is None or held is None or abs(found - held) <= 2 * sqrt(2) * standard:
+        return None
+    read, expected = (shown(one, 2, case.known.mark) for one in (found, held))
+    return Question(
+        "step-not-as-expected",
+        f"{hyphened(gauge.id)} is {read} % vol after the water, where {expected} % vol was expected",
+        "is it mixed? else record it with --provisional unmixed; was all water recorded?",
+        {"read": f"{found:.2f}", "held": f"{held:.2f}"},
+    )
+
+
+def _after_water(case: GaugeCase) -> Liquid | None:
+    """What was there after water alone, where nothing followed but gauges that do not stand for it; None otherwise."""
+    from pourbook.book.items import ledger
+    from pourbook.book.journal import entry_of
+
+    store = case.known.store
+    for row in reversed([row for row in ledger(store, case.key) if row.happened_us <= case.draft.happened_us]):
+        body = entry_of(store, row.entry).entry["body"]
+        lines = body.get("lines", ())
+        if lines and all(line["from"] == "water" and line["to"] == case.gauge.id for line in lines):
+            return row.holding.liquid
+        if "provisional" not in body:
+            return None
+    return None
+
+
 def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
     """Bottles that are gone are counted; what a gauge finds gone leaves their number standing."""
     gauge, mass_mg = case.gauge, case.body.get("mass")
@@ -138,7 +182,13 @@ def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
 
 
 GaugeRule = Callable[[GaugeCase], Question | None]
-OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely, alcohol_is_likely, bottles_are_not_gauged)
+OF_GAUGES: tuple[GaugeRule, ...] = (
+    amount_is_likely,
+    strength_is_likely,
+    alcohol_is_likely,
+    step_is_as_expected,
+    bottles_are_not_gauged,
+)
 
 
 # -- of what a vat measured --------------------------------------------------------------

@@ -115,6 +115,15 @@ def despatch_is_of_known_strength(case: LineCase) -> None:
         )
 
 
+def water_says_which(case: LineCase) -> None:
+    """Where the house wants it, water that goes into a batch says which it is."""
+    move = case.move
+    is_told = move.source != "water" or move.target[:1] != "B" or str(move.facts.get("about", "")).strip()
+    if not is_told and case.known.settings["water_lot"] == "yes":
+        remedy = 'write: --about "demineralised, W-12"'
+        raise Malformed("the house wants to know which water goes into a batch", remedy)
+
+
 def hold_of_now_is_passed_with_a_reason(case: LineCase) -> Question | None:
     """What is recorded late, of before a hold that stands now, is confirmed, and says why."""
     known, happened_us = case.known, case.draft.happened_us
@@ -150,6 +159,7 @@ OF_LINES: tuple[LineRule, ...] = (
     destruction_is_witnessed,
     despatch_is_of_known_strength,
     despatch_is_approved,
+    water_says_which,
     hold_of_now_is_passed_with_a_reason,
 )
 

@@ -74,6 +74,7 @@ SETTINGS = {
     "bottling_difference": Setting(
         "0.5", (), "most that a bottling run leaves unexplained, % of the LPA that left the vat; more is queried"
     ),
+    "water_lot": Setting("no", ("no", "yes"), "whether water poured into a batch must say which it is: kind, lot"),
     "currency": Setting("", (), "sign or code printed with costs"),
     "intensity_scale": Setting("0..5", (), "scale of a word's intensity in a tasting note, least..most"),
     "liking_scale": Setting("1..9", (), "scale of liking in a tasting note, least..most"),

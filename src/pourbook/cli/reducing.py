@@ -42,8 +42,9 @@ def reduce_verb(
     Volumes are at the temperature of the spirit, the water's at its own; its mass is the same at any.
 
     With BATCH, --to records the plan of its steps and rests, and --water books water that
-    went in. Gauge it in between (pourbook gauge BATCH --strength …): the next step is worked out
-    from what was gauged. With BATCH alone it shows the steps planned, done and next.
+    went in; before the rest has ended it is asked about. Gauge it in between (pourbook gauge BATCH
+    --strength …): the next step is worked out from what was gauged. With BATCH alone it shows the
+    steps planned, done and next, beside what was expected, and what brings back a step overshot.
 
     \b
     Example:

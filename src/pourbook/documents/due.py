@@ -8,6 +8,7 @@ from pourbook.documents.shown import Shown, fields, listed
 from pourbook.numerals import counted
 from pourbook.queries.items.called import at_sight
 from pourbook.times import written
+from pourbook.words.figure_words import strength_shown
 
 if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
@@ -39,6 +40,9 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
     if due.runs:
         said += [f"bottling run under way: {len(due.runs)}", *_runs(due, style)]
         said += [f"next: pourbook bottling end {hyphened(due.runs[0].item)} --left AMOUNT", ""]
+    if due.rests:
+        said += [f"rest ended, water due: {len(due.rests)}", *_rests(due, style)]
+        said += ["next: pourbook reduce ITEM --water AMOUNT --about WHICH", ""]
     document = {
         "strengths": [_strength_document(one, due) for one in due.strengths],
         "instruments": [
@@ -53,7 +57,14 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
         "runs": [
             {"id": one.item, "called": due.called[one.item], **fields(one, "item")} for one in due.runs
         ],
-    }
+        "rests": [
+            {
+                "id": one.item, "called": due.called[one.item], "ended": written(one.ended_us),
+                "to_percent": one.to_percent, "water_mg": one.water_mg,
+            }
+            for one in due.rests
+        ],
+    }  # fmt: skip
     return Shown(document, tuple(said[:-1]) or ("nothing is due",))
 
 
@@ -68,6 +79,16 @@ def _runs(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
         ("begun", lambda one: style.time_shown(one.happened_us)),
         (" days", lambda one: one.days),
         (" bottles", lambda one: one.bottles),
+    )
+
+
+def _rests(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        due.rests,
+        ("item", lambda one: _item(due, one.item)),
+        ("rested until", lambda one: style.time_shown(one.ended_us)),
+        (" kg of water", lambda one: style.shown(one.water_mg / 1e6, 2)),
+        (" to % vol", lambda one: strength_shown(one.to_percent, style.mark)),
     )
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from pourbook.alcoholometry.volumes import volume_ml
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, listed, recorded_shown
 from pourbook.times import written
@@ -56,6 +56,7 @@ def _steps(found: "Reducing", style: "HouseStyle") -> tuple[str, ...]:
         (" kg planned", lambda line: _kg(line[0].water, style) if line[0] else ""),
         (" kg added", lambda line: _kg(line[1].water, style) if line[1] else ""),
         (" % vol before", lambda line: strength_shown(line[1].before_percent, style.mark) if line[1] else ""),
+        (" expected", lambda line: strength_shown(line[1].expected_percent, style.mark) if line[1] else ""),
         (" after", lambda line: strength_shown(line[1].after_percent, style.mark) if line[1] else ""),
         ("", lambda line: ("by the book" if line[1].gauged_us is None else "gauged") if line[1] else ""),
         ("when", lambda line: style.time_shown(line[1].happened_us) if line[1] else ""),
@@ -64,6 +65,14 @@ def _steps(found: "Reducing", style: "HouseStyle") -> tuple[str, ...]:
 
 
 def _next(found: "Reducing", style: "HouseStyle") -> str:
+    if back := found.spirit_back:
+        strengths = found.view.strength_20c, found.target_percent, strength_20c(found.first)
+        now, target, first = (strength_shown(one, style.mark) for one in strengths)
+        return (
+            f"OVERSHOT: it is {now} % vol, below {target} % vol; {in_litres(volume_ml(back), style.mark)} of spirit of"
+            f" {first} % vol, as it was before the first water, would bring it back"
+            f" (of another strength: pourbook vatting --to {target} …)"
+        )
     if not found.ahead:
         return "nothing more to add"
     step, until = found.ahead[0], found.rests_until_us
@@ -92,6 +101,7 @@ def reducing_document(found: "Reducing") -> dict[str, Any]:
                 "happened": written(one.happened_us),
                 "water_mg": one.water.mass_mg,
                 "before_percent": one.before_percent,
+                "expected_percent": one.expected_percent,
                 "after_percent": one.after_percent,
                 "gauged": None if one.gauged_us is None else written(one.gauged_us),
                 "about": one.facts.get("about"),
@@ -99,5 +109,6 @@ def reducing_document(found: "Reducing") -> dict[str, Any]:
             for one in found.done
         ],
         "ahead": list(map(ahead, found.ahead)),
+        "spirit_back_mg": found.spirit_back.mass_mg if found.spirit_back else None,
         "rests_until": None if found.rests_until_us is None else written(found.rests_until_us),
     }

@@ -26,6 +26,7 @@ from pourbook.book.search import due_until, in_force
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.queries.items.called import called
 from pourbook.queries.labels.outdated_labels import outdated
+from pourbook.queries.trials.reducing import resting
 from pourbook.queries.warehouse.missing import Missing, missing
 from pourbook.times import DAY_US, day_shown
 
@@ -34,7 +35,9 @@ if TYPE_CHECKING:
     from pourbook.book.lineages import PendingFill
     from pourbook.queries.approvals.approved import Approved
 
-__all__ = ["AHEAD_DAYS", "Due", "DueApproval", "DueCheck", "DueLabel", "DueRun", "DueStrength", "Sample", "due"]
+__all__ = [
+    "AHEAD_DAYS", "Due", "DueApproval", "DueCheck", "DueLabel", "DueRest", "DueRun", "DueStrength", "Sample", "due",
+]  # fmt: skip
 
 AHEAD_DAYS = 30
 """A check is told so many days before it is due, since a laboratory wants notice (common practice, no source)."""
@@ -87,7 +90,7 @@ class DueApproval(NamedTuple):
 
 
 class DueRun(NamedTuple):
-    """A bottling run under way: its first lot, when that was begun, so many days ago, and bottles counted since."""
+    """A bottling run under way: its first lot (`item`), when it was begun (`happened_us`), days and bottles since."""
 
     item: str
     happened_us: int
@@ -95,8 +98,19 @@ class DueRun(NamedTuple):
     bottles: int
 
 
+class DueRest(NamedTuple):
+    """A reduction whose rest has ended: the item, when that was, its next strength (`to_percent`) and water to that."""
+
+    item: str
+    ended_us: int
+    to_percent: float
+    water_mg: int
+
+
 class Due(NamedTuple):
-    """All that is due: strengths, instruments to check, labels, missing items, approvals, runs, the longest first.
+    """All that is due, the longest waiting first.
+
+    These are strengths, checks of instruments, labels, missing items, approvals, runs, and rests of a reduction.
 
     `called` is how a person knows each item at sight.
     """
@@ -108,6 +122,7 @@ class Due(NamedTuple):
     missing: tuple[Missing, ...] = ()
     approvals: tuple[DueApproval, ...] = ()
     runs: tuple[DueRun, ...] = ()
+    rests: tuple[DueRest, ...] = ()
 
 
 def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
@@ -117,12 +132,20 @@ def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
     changed = outdated(book, prints, pending_states(book.store))
     by_print = sorted(changed, key=lambda item: (prints[key_of(item)].entry, key_of(item)))
     labels = tuple(DueLabel(item, prints[key_of(item)], changed[item]) for item in by_print)
-    gone, approvals = missing(book), tuple(_approvals(book))
+    gone, approvals, rests = missing(book), tuple(_approvals(book)), tuple(_rests(book, now_us))
     named = [*(one.item for one in strengths), *(vial.item for one in strengths for vial in one.samples), *by_print]
     runs = tuple(_run(book, run, now_us) for run in runs_under_way(book.store))
     named += [*(one.view.id for one in gone), *(one.item for one in approvals), *(one.item for one in runs)]
+    named += [one.item for one in rests]
     names = called(book.store, dict.fromkeys(named))
-    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals, runs)
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals, runs, rests)
+
+
+def _rests(book: "BookCore", now_us: int) -> Iterator[DueRest]:
+    for one in resting(book):
+        if one.rests_until_us is not None and one.rests_until_us <= now_us:
+            step = one.ahead[0]
+            yield DueRest(one.view.id, one.rests_until_us, step.to_percent, step.water.mass_mg)
 
 
 def _run(book: "BookCore", run: str, now_us: int) -> DueRun:

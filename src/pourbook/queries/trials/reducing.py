@@ -22,23 +22,29 @@ Steps are planned from what was there before the first of them; what is next is 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.alcoholometry.apparent import composition_of_liquid
 from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL
 from pourbook.alcoholometry.reduction import reduced
 from pourbook.alcoholometry.spirit_body import target_percent
+from pourbook.alcoholometry.vatting import part_to_reach
 from pourbook.alcoholometry.volumes import strength_20c
 from pourbook.bench.trials import WATER
-from pourbook.book.items import ItemView, LedgerRow, ledger
+from pourbook.book.items import ItemView, LedgerRow, facts, ledger
 from pourbook.book.journal import entries_of, line_of
-from pourbook.codes.identifiers import key_of
+from pourbook.book.search import stated
+from pourbook.codes.identifiers import hyphened, key_of, of_key
+from pourbook.errors import Question
 from pourbook.gauging.as_typed import strength_again
 from pourbook.liquid import Liquid
+from pourbook.numerals import counted
 from pourbook.queries.gauges.last_gauge import strength_was_read
 from pourbook.times import DAY_US
+from pourbook.times import shown as time_shown
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["Reducing", "StepAhead", "StepDone", "reducing"]
+__all__ = ["Reducing", "StepAhead", "StepDone", "reducing", "rest_question", "resting"]
 
 _REACHED = 0.2
 """A strength at which to rest is reached within this, % vol: common practice, no source."""
@@ -59,6 +65,7 @@ class StepDone(NamedTuple):
         happened_us: when.
         water: how much.
         before_percent: strength before it, by the book.
+        expected_percent: strength after it, by the book.
         after_percent: strength after it, as gauged or else by the book.
         gauged_us: when that was gauged; None where it was not before the next water.
         facts: of the water: what it is, its lot.
@@ -68,6 +75,7 @@ class StepDone(NamedTuple):
     happened_us: int
     water: Liquid
     before_percent: float
+    expected_percent: float
     after_percent: float
     gauged_us: int | None
     facts: Mapping[str, Any]
@@ -81,6 +89,7 @@ class Reducing(NamedTuple):
         done: in order.
         ahead: what is still to be done, from what is there now.
         rest_days: between steps.
+        first: what was there before the first step; what is there now where none is done.
     """
 
     view: ItemView
@@ -88,6 +97,20 @@ class Reducing(NamedTuple):
     done: tuple[StepDone, ...]
     ahead: tuple[StepAhead, ...]
     rest_days: int
+    first: Liquid
+
+    @property
+    def target_percent(self) -> float | None:
+        """The strength to be reached, % vol; None where none is stated."""
+        return self.planned[-1].to_percent if self.planned else None
+
+    @property
+    def spirit_back(self) -> Liquid | None:
+        """How much of what was there before the first step brings it back to its target; None where it is not below."""
+        present, target = strength_20c(self.view.holding.liquid), self.target_percent
+        if not self.done or present is None or target is None or present >= target - SAME_PERCENT_VOL:
+            return None
+        return part_to_reach(self.view.holding.liquid, composition_of_liquid(self.first), target)
 
     @property
     def rests_until_us(self) -> int | None:
@@ -121,7 +144,28 @@ def reducing(book: "BookCore", text: str, at_us: int | None = None) -> Reducing:
         tuple(done),
         _ahead(view.holding.liquid, targets),
         int(view.facts.get("rest_days", 0)),
+        first or view.holding.liquid,
     )
+
+
+def resting(book: "BookCore") -> tuple[Reducing, ...]:
+    """Every reduction that rests, or has rested and waits for its next water; those that wait longest first."""
+    items = {of_key(one.item) for one in stated(book.store, ("rest_days",)) if one.value}
+    held = [item for item in items if ledger(book.store, key_of(item))[-1:] and book.show(item).holding.ethanol_mg]
+    found = [one for one in (reducing(book, item) for item in held) if one.rest_days and one.rests_until_us]
+    return tuple(sorted(found, key=lambda one: (one.rests_until_us or 0, one.view.id)))
+
+
+def rest_question(book: "BookCore", item: str, at_us: int) -> Question | None:
+    """What to ask about water that goes in before the rest of the step before has ended; None where it has."""
+    if not facts(book.store, key_of(item)).get("rest_days"):
+        return None
+    until = reducing(book, item).rests_until_us
+    if until is None or at_us >= until:
+        return None
+    days = -(-(until - at_us) // DAY_US)
+    said = f"{hyphened(item)} rests until {time_shown(until, book.zone)}: {counted(days, 'day')} more"
+    return Question("rest-not-over", said, "let it rest, or was the time of the water another? give --when.")
 
 
 def _targets(known: Mapping[str, str]) -> list[float]:
@@ -163,7 +207,7 @@ def _done(
             first = first or before
             done.append(
                 StepDone(
-                    row.entry, row.happened_us, liquid - before, strength_20c(before) or 0.0, strength, None,
+                    row.entry, row.happened_us, liquid - before, strength_20c(before) or 0.0, strength, strength, None,
                     line_of(entry["body"], row.line).get("facts", {}),
                 )
             )  # fmt: skip
