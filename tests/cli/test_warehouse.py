@@ -69,6 +69,21 @@ def test_a_pull_list_walks_past_the_casks_and_names_those_to_shift(shed, tmp_pat
     assert len(shed.asks("reach 'Vatting 9'")["casks"]) == 2
 
 
+def test_a_plan_of_the_book_says_what_it_takes_to_reach_its_casks(shed):
+    """Its casks in the order of the walk; to shift is what is in the way of all together, as `reach` counts it."""
+    shed.does("component base --spirit malt")
+    for number in range(1, 8):
+        shed.does(f"set 'Q {number}' spirit='malt spirit' --when 2016-03-01")
+    shed.does("recipe Plain --part base=100 --confirm")
+    hold = " ".join(f"'Q {number}'" for number in (1, 4, 7))
+    shed.does(f"hold {hold} --reason 'kept back'")
+    told = shed.asks("plan Plain --final '700 l' --to 46 --gauged-within 9999")
+    taken = [one["ref"] for one in told["casks"]]
+    assert taken == [ref for ref in ("Q 2", "Q 5", "Q 3", "Q 6") if ref in taken]
+    together = shed.asks(f"reach {' '.join(map(repr, taken))}")["shifted"]
+    assert told["to_shift"] == [one["id"] for one in together] != []
+
+
 # -- a leaking cask ------------------------------------------------------------------------
 
 

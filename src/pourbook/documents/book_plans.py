@@ -1,6 +1,6 @@
 """Plans from a book, shown: what is to be taken from which cask, what it comes to, and how far it is from before."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, readable
@@ -27,6 +27,7 @@ __all__ = ["book_plan_shown", "left_out_words", "plan_opened_shown"]
 
 _TOLERANCE = {"recipe": "of the recipe", "asked": "as asked", "usual": "usual"}
 _YEAR_DAYS = 365.2425
+_MOST_NAMED = 8
 _DAYS_US = 86_400_000_000
 
 
@@ -70,6 +71,7 @@ def book_plan_shown(
         "casks": [_cask_document(one) for one in planned.taken],
         **_will_be_document(planned),
         "parts": _parts_document(planned, found),
+        "to_shift": list(planned.to_shift),
         "questions": [one.said for one in planned.questions],
         "earlier": _earlier_document(earlier) if earlier else [],
         **({"how_sure": how_sure_document(sure)} if sure else {}),
@@ -224,10 +226,17 @@ def _figures(planned: "BookPlan", found: Plan, style: "HouseStyle") -> list[tupl
     if planned.recipe.heel and recipe.heel:
         heel = f"{shown(recipe.heel.volume_l, 2)} l of {hyphened(planned.recipe.heel)} at "
         lines.insert(0, ("heel", f"{heel}{strength_shown(recipe.heel.strength_vol, style.mark)} % vol, all of it"))
+    if planned.to_shift:
+        lines.append(("to shift", f"{counted(len(planned.to_shift), 'cask')}: {_some(planned.to_shift)}"))
     if will_be.attributes:
         words = ", ".join(f"{word} {shown(mean, 1)}" for word, mean in list(will_be.attributes.items())[:8])
         lines.append(("notes", f"{words} (mean of the casks that have the word)"))
     return lines
+
+
+def _some(casks: Sequence[str]) -> str:
+    more = f" and {len(casks) - _MOST_NAMED} more" if len(casks) > _MOST_NAMED else ""
+    return ", ".join(map(hyphened, casks[:_MOST_NAMED])) + more
 
 
 def _opened(planned: "BookPlan") -> str:

@@ -14,6 +14,8 @@ from pourbook.planning.plan import plan as planned_of
 from pourbook.queries.plans.asked import AskedRecipe, PlanAsked, asked_casks, asked_recipe
 from pourbook.queries.plans.candidates import Candidate, Candidates, candidates_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.warehouse.reach import reach
+from pourbook.queries.warehouse.walk import the_walk
 from pourbook.times import DAY_US
 
 if TYPE_CHECKING:
@@ -71,9 +73,10 @@ class BookPlan(NamedTuple):
         recipe: what the planner was asked.
         candidates: the casks that qualify, and those left out.
         found: the plan; out of time, or None where there is none.
-        taken: what it takes, in the order of the casks.
+        taken: what it takes, in the order of a walk.
         will_be: what the batch will be; None where there is no plan.
         questions: rules of the house that it breaks all the same.
+        to_shift: casks that must be shifted to reach all that it takes, counted for them together.
     """
 
     asked: PlanAsked
@@ -83,6 +86,7 @@ class BookPlan(NamedTuple):
     taken: tuple[TakenFrom, ...] = ()
     will_be: WillBe | None = None
     questions: tuple[Question, ...] = ()
+    to_shift: tuple[str, ...] = ()
 
 
 def candidates(book: "BookCore", blend: str, asked: PlanAsked | None = None) -> Candidates:
@@ -122,7 +126,10 @@ def plan_of_casks(book: "BookCore", planned: BookPlan) -> BookPlan:
     blend = [BlendPart(name, roles[name], part) for name, part in found.fractions.items() if part > 0.0]
     question = house_rules_question(broken(house_rules(book.store), blend), book.settings["decimal_mark"])
     will_be = _will_be(book, planned.recipe, taken)
-    return planned._replace(taken=taken, will_be=will_be, questions=(question,) if question else ())
+    walked = the_walk(book).ordered(taken, lambda one: one.candidate.cask.place, lambda one: one.candidate.view.ref)
+    to_shift = tuple(one.id for one in reach(book, [one.candidate.cask.ref for one in taken]).shifted)
+    asked = (question,) if question else ()
+    return planned._replace(taken=tuple(walked), will_be=will_be, questions=asked, to_shift=to_shift)
 
 
 def _will_be(book: "BookCore", asked: AskedRecipe, taken: Sequence[TakenFrom]) -> WillBe:
