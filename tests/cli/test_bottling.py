@@ -289,3 +289,20 @@ def test_a_difference_beyond_the_tolerance_needs_its_kind_and_a_yes(two):
     line.at("12:20", "bottling end 'Lot 7' --left '0.6 l' --confirm --kind theft")
     lines = line.desk.asks(f"account {PERIOD}")["total"]["lines"]
     assert [one["heading"] for one in lines if one["side"] == "loss"] == ["theft"]
+
+
+def test_an_approval_looks_at_the_balance_and_at_the_contents(day):
+    """What is missing of each vat by its part of what left it; 80 bottles of 700.5 ml in the mean are above 700."""
+    grounds = {(one["name"], one["about"]): one for one in day.desk.asks("approval 'Lot 7'")["grounds"]}
+    run = day.run()
+    for vat in run["vats"]:
+        found = grounds["balance", vat["id"]]
+        left_it = vat["bottles"]["lpa"] + sum(lost["lpa"] for lost in vat["losses"].values())
+        assert found["stands"] == "met"
+        assert float(found["figures"]["actual"]) == pytest.approx(100 * vat["difference"]["lpa"] / left_it, abs=0.005)
+    contents = grounds["contents", ""]
+    assert (contents["stands"], contents["figures"]["actual"], contents["figures"]["measured"]) == (
+        "met",
+        "700.50",
+        "80",
+    )

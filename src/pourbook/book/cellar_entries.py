@@ -130,7 +130,7 @@ class Ground(NamedTuple):
     """One thing that speaks for or against an approval, as it was found.
 
     Attributes:
-        name: part, strength, youngest, attribute, test, hold, pending, house rule, statement …
+        name: part, strength, youngest, attribute, test, balance, contents, hold, pending, house rule or statement.
         about: which one: a component, a word, a session, an item; empty where there is only one.
         stands: "met", "not met" or "unknown".
         figures: name to value: actual, low, high, that of the trial and of the reference, and what else was found.

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["beside_words", "changed_words", "found_words", "ground_name", "standing_words", "within_words"]
 
-_UNITS = {"part": " %", "strength": " % vol"}
+_UNITS = {"part": " %", "strength": " % vol", "balance": " % of the LPA", "contents": " ml"}
 _OF_A_TEST = (("p_alike", "p"), ("p_different", "p of a difference"), ("power", "power"))
 
 
@@ -51,6 +51,8 @@ def found_words(ground: "Ground", mark: str) -> str:
         case "statement":
             asked, actual = told.get("claim", ""), told.get("actual", "")
             return f"{asked} (the book: {actual})" if asked and actual and asked != actual else asked or actual
+        case "contents":
+            return with_mark(f"{told['actual']} ml, mean of {told['measured']}, {told['defective']} short", mark)
         case "hold" | "pending":
             return f"entry {told['entry']}" if told else "" if ground.about else "none"
         case "attribute":

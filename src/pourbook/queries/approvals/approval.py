@@ -1,8 +1,8 @@
 """What speaks for and against the approval of a batch or a lot: each ground met, not met or unknown, with its figures.
 
-Parts beside their bounds, strength, age, what tasters found beside the trial and a reference, holds, strengths
-pending, the house's rules of blending, and what its label is to say. Grounds are values with the digits they are kept
-in, so that what an approval rested on can be compared with what the book says later.
+Parts beside their bounds, strength, age, what tasters found beside the trial and a reference, how it was bottled,
+holds, strengths pending, the house's rules of blending, and what its label is to say. Grounds are values with the
+digits they are kept in, so that what an approval rested on can be compared with what the book says later.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
@@ -22,6 +22,7 @@ from pourbook.book.entries import Ground
 from pourbook.codes.identifiers import hyphened, kind_of, read_or_none
 from pourbook.errors import PourbookError, Refused
 from pourbook.lineage.ages import Age, WoodTime, age_of
+from pourbook.queries.approvals.bottled import bottled_grounds
 from pourbook.queries.approvals.tasted_beside import tasted_grounds
 from pourbook.queries.items.called import blend_called, called
 from pourbook.queries.labels.statements_of import Statements, statements_of
@@ -95,6 +96,7 @@ def approval(
             *(ground for batch in batches for ground in _parts(book, batch, others, at_us)),
             *_figures(book, trace, others, told),
             *tasted_grounds(book, identifier, trial, reference, at_us),
+            *bottled_grounds(book, trace.item),
             *_standing(trace),
             *(ground for batch in batches for ground in _house_rules(book, batch, at_us)),
             *_statements(told),
