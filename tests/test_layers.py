@@ -75,7 +75,7 @@ LIBRARIES = {
     "PIL": ("labels.",),
     "barcode": ("labels.symbols",),
     "click": ("cli.",),
-    "highspy": ("planning.solving",),
+    "highspy": ("planning.centring", "planning.solving"),
     "matplotlib": ("papers.plots.",),
     "numpy": ("panels.", "mixtures.", "papers.plots.", "planning."),
     "openpyxl": ("exchange.",),

@@ -220,6 +220,17 @@ def test_of_plans_as_good_the_nearest_to_what_is_aimed_at():
     assert found.fractions["rich"] == pytest.approx(0.1)
 
 
+def test_of_casks_as_few_those_that_come_nearest_to_what_is_aimed_at():
+    """240 l of 50 % vol make the 300 l of 40 % vol that are aimed at; of whole casks, only 101 and 139 l are 240 l."""
+    limits = Limits(most_part_casks=0)
+    recipe = Recipe({"base": Part(100.0)}, Target(300.0, 40.0, 270.0, 330.0), limits)
+    casks = [Cask(f"{litres}", "base", float(litres), 50.0) for litres in (90, 101, 113, 122, 129, 139, 147)]
+    found = plan(recipe, casks)
+    assert isinstance(found, Plan)
+    assert [take.ref for take in found.takes] == ["101", "139"]
+    assert found.proved
+
+
 def test_where_aims_contradict_each_other_each_gives_way_by_its_tolerance():
     """The rich cask has to be emptied: 20 l of it are 10 % of 200 l, and the volume may not be 200 l then.
 

@@ -9,6 +9,7 @@ from math import ceil, inf, isfinite
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.planning.centring import centred, counts_casks_alone, nearest_program
 from pourbook.planning.narrowing import Relaxed, columns_of, likely, narrowed, relaxed_at
 from pourbook.planning.program import Program
 
@@ -30,6 +31,9 @@ _TOLERANCE = 1e-9
 
 _POLISHED = 1e-7
 """Of rows, where the amounts alone are solved again and rounding leaves less room."""
+
+_FEW, _A_MOMENT_S, _NEAR_ENOUGH = 24, 1.0, 0.05
+"""Casks, seconds and gap of the search for what is nearest to the aims: it proves nothing."""
 
 _RELATIVE_GAP = 1e-7
 _FIRST = 120
@@ -138,6 +142,8 @@ class _Search:
             most *= 4
         if self.values is None:
             return Solved(None, self.bound * self.scale)
+        if self.program.wanted and counts_casks_alone(self.program):
+            self._come_nearer(relaxed)
         return Solved(_polished(self.program, self.values), min(self.bound, self.best) * self.scale)
 
     def _relaxed(self) -> Relaxed | None:
@@ -192,6 +198,26 @@ class _Search:
             self.values[columns_of(self.program, whole | part)] = solver.getSolution().col_value
         return info.mip_dual_bound if isfinite(info.mip_dual_bound) else 0.0
 
+    def _come_nearer(self, relaxed: Relaxed) -> None:
+        """Of casks that are as good, those that come nearest to what is aimed at, as far as a little time allows."""
+        import highspy
+        import numpy as np
+
+        assert self.values is not None
+        count = len(self.program.casks)
+        there = (self.values[:count] + self.values[count : 2 * count]) > 0.5
+        chosen = likely(self.program, relaxed, _FEW) | there
+        program = nearest_program(self.program, self.best)
+        columns = columns_of(program, chosen)
+        solver = _solver(narrowed(program, chosen, chosen))
+        solver.setOptionValue("time_limit", min(self.clock.left, max(_A_MOMENT_S, self.clock.taken)))
+        solver.setOptionValue("mip_rel_gap", _NEAR_ENOUGH)
+        solver.run()
+        if solver.getInfo().primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
+            found = np.zeros(program.cost.size)
+            found[columns] = solver.getSolution().col_value
+            self.values = found[: self.values.size]
+
     def _tell(self, solver: "highspy.Highs", *, last: bool) -> None:
         """Have a search say how far it is."""
         if self.progress is None:
@@ -228,42 +254,9 @@ def _polished(program: Program, values: "Floats") -> "Floats":
         solver.setOptionValue("primal_feasibility_tolerance", tolerance)
         solver.run()
         if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
-            values[columns] = np.where(program.integral[columns], values[columns], _centred(solver, fixed))
+            values[columns] = np.where(program.integral[columns], values[columns], centred(solver, fixed))
             break
     return values
-
-
-def _centred(solver: "highspy.Highs", program: Program) -> "Floats":
-    """Amounts nearest to what is aimed at, among those as good as the ones solved; these, where that fails."""
-    import highspy
-    import numpy as np
-
-    former = np.array(solver.getSolution().col_value)
-    if not program.wanted or program.cost[2 * len(program.casks) :].any():
-        return former  # where amounts count in the objective, others are hardly as good
-    size, every = program.cost.size, np.arange(program.cost.size, dtype=np.int32)
-    solver.changeColsCost(size, every, np.zeros(size))
-    for number, aim in enumerate(program.wanted):
-        solver.addCol(0.0, -inf, inf, 0, np.array([], dtype=np.int32), np.array([]))
-        columns = np.append(aim.columns, size + number).astype(np.int32)
-        solver.addRow(aim.low, aim.high, columns.size, columns, np.append(aim.weights, -1.0))
-    solver.passHessian(_squares(size, len(program.wanted)))
-    solver.run()
-    is_solved = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    return np.array(solver.getSolution().col_value)[:size] if is_solved else former
-
-
-def _squares(before: int, count: int) -> "highspy.HighsHessian":
-    """Half the sum of the squares of the last columns, behind so many others."""
-    import highspy
-    import numpy as np
-
-    hessian = highspy.HighsHessian()
-    hessian.dim_, hessian.format_ = before + count, highspy.HessianFormat.kTriangular
-    hessian.start_ = np.concatenate((np.zeros(before), np.arange(count + 1))).astype(np.int32)
-    hessian.index_ = np.arange(before, before + count, dtype=np.int32)
-    hessian.value_ = np.ones(count)
-    return hessian
 
 
 # -- HiGHS ---------------------------------------------------------------------------------
