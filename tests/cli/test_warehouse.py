@@ -185,6 +185,20 @@ def test_wrong_scans_change_nothing(leaking):
     assert leaking.asks("show 'Q 1'")["volume_ml_20c"] == pytest.approx(200_000)
 
 
+def test_a_racking_is_undone_by_one_word(leaking):
+    """All that it recorded is voided, the leak and the hold as well; the book stays whole."""
+    leaking.does("hold 'Q 1' --reason 'sulphur found'")
+    before = leaking.asks("show 'Q 1'")
+    ran = leaking("rack", scans("undo", "Q 1", "S 1", "180 l", "confirm", "undo", "done"))
+    assert "nothing was racked" in ran.err
+    assert "0 casks racked" in ran.out
+    after = leaking.asks("show 'Q 1'")
+    assert (after["mass_mg"], after["facts"]) == (before["mass_mg"], before["facts"])
+    assert leaking.asks("show 'S 1'")["mass_mg"] == 0
+    assert "held" not in leaking.asks("show 'S 1'")["facts"]
+    leaking.does("verify")
+
+
 def test_what_was_not_measured_is_to_be_gauged(leaking):
     """All that the book has goes over; nothing is made up as leaked."""
     ran = leaking.does("rack 'Q 1' 'S 1' --confirm")

@@ -15,6 +15,7 @@
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine
 from pourbook.actions.line_scanned import reads
@@ -141,6 +142,7 @@ class InRacking(NamedTuple):
         into: the cask that it is to go into.
         celsius: temperature of what arrived.
         strength: of what arrived, as typed.
+        entries: of the last racking, the last first: what `undo` voids.
         to_confirm: a line that the rules of the book asked about.
         racked: how many casks were racked.
         refused: how many lines were not recorded.
@@ -150,6 +152,7 @@ class InRacking(NamedTuple):
     into: str = ""
     celsius: str | None = None
     strength: str = ""
+    entries: tuple[int, ...] = ()
     to_confirm: str = ""
     racked: int = 0
     refused: int = 0
@@ -164,6 +167,7 @@ class RackingLine(NamedTuple):
         refused: why nothing was recorded.
         outlook: once both casks are scanned: what racking the one into the other would change.
         racked: a cask that was racked by this line.
+        undone: whether the last racking was voided.
     """
 
     in_hand: InRacking = InRacking()
@@ -171,6 +175,7 @@ class RackingLine(NamedTuple):
     refused: PourbookError | None = None
     outlook: Outlook | None = None
     racked: Racked | None = None
+    undone: bool = False
 
 
 class RackingByScan(LineByLine[InRacking, RackingLine]):
@@ -198,6 +203,8 @@ class RackingByScan(LineByLine[InRacking, RackingLine]):
             return RackingLine()
         if word in ("done", "end"):
             return RackingLine(done=True)
+        if word == "undo":
+            return self._undo()
         if _TEMPERATURE.fullmatch(line):
             self._style.celsius(line)
             self._keep(celsius=line)
@@ -227,5 +234,18 @@ class RackingByScan(LineByLine[InRacking, RackingLine]):
         strength = style.strength(hand.strength) if hand.strength else None
         racking = Racking(style.amount_or_all(line), strength, style.celsius(hand.celsius), self._about)
         racked = rack(self._book, self._now_and_here, hand.leaker, hand.into, racking)
-        self.in_hand = InRacking(racked=hand.racked + 1, refused=hand.refused)
+        entries = tuple(racked.recorded.numbers[::-1])
+        self.in_hand = InRacking(entries=entries, racked=hand.racked + 1, refused=hand.refused)
         return RackingLine(racked=racked)
+
+    def _undo(self) -> RackingLine:
+        """The last racking was a mistake: all that it recorded is voided."""
+        hand, how = self.in_hand, self._now_and_here
+        if not hand.entries:
+            raise Malformed("nothing was racked that could be undone", "see: pourbook void --help")
+        said = how._replace(reason=how.reason or "undone while racking")
+        with said.transaction(self._book):
+            for number in hand.entries:
+                void(self._book, said, number)
+        self._keep(entries=(), racked=hand.racked - 1)
+        return RackingLine(undone=True)

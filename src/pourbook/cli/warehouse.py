@@ -51,8 +51,8 @@ def rack_verb(
     too small, and names the plans that wanted the leaking cask.
 
     Without casks it reads lines as a scanner sends them: the leaking cask, the sound one, the amount;
-    '13 C' and '61.2 %' before the amount are its temperature and strength. 'confirm' records a line that
-    was queried, 'done' or the end of input ends.
+    '13 C' and '61.2 %' before the amount are its temperature and strength. 'undo' voids the last racking,
+    'confirm' records a line that was queried, 'done' or the end of input ends.
 
     \b
     Example:

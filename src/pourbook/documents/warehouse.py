@@ -107,6 +107,8 @@ def _racking_notes(answer: "RackingLine", style: "HouseStyle") -> Iterator[str]:
     hand = answer.in_hand
     if answer.refused:
         yield refusal_words(answer.refused, to_confirm=bool(hand.to_confirm))
+    if answer.undone:
+        yield "the last racking does not count: voided"
     if answer.racked:
         shown = racked_shown(answer.racked, style)
         yield from (*shown.said, *shown.notes)
