@@ -51,6 +51,7 @@ near --part 'Q 1=92,5' --part 'water=7,5'
 trial --list --score '70,5..'
 trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
 scale-up 'Trial 1' --total '10,5 l' --to 46,5
+ahead 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5 --years 2
 ahead 'Trial 1' --final '10,5 l' --to 46,5 --losses 2,5 --tolerance 1,5 --years 2
 scale-up 'Trial 1' --final '10,5 l' --to 46,5
 scale-up 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'

@@ -20,7 +20,8 @@ def desk(sample_house, tmp_path):
     return Desk(shutil.copy(sample_house.book, tmp_path / "quillmere.pourbook"), here)
 
 
-PLAN = "plan 'Trial 26-B' --final '300 l' --to 46 --on 2026-12-01 --gauged-within 500"
+PLAN = "plan 'Trial 26-B' --final '300 l' --to 46 --on 2026-12-01 --gauged-within 500 --aim cost"
+"""The cheapest batch is as small as will do: it lies at an edge."""
 
 
 def test_a_plan_says_how_sure_it_is_where_that_is_asked(sample_house):

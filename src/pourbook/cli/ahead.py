@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from pourbook.cli.batch import bottles_wanted
 from pourbook.cli.door import Door, reading
 from pourbook.cli.options import FORCE, item_argument
 
@@ -18,8 +19,9 @@ __all__ = ["ahead_verb"]
 @click.command("ahead")
 @item_argument("blend")
 @click.option("--final", metavar="VOLUME", help="Volume of each batch, all water included.")
+@click.option("--bottles", multiple=True, metavar="NUMBER x SIZE", help="That each batch fills; instead of --final.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Strength that each is reduced to.")
-@click.option("--losses", metavar="PERCENT", help="Losses beside --final, in per cent of it.")
+@click.option("--losses", metavar="PERCENT", help="Losses while bottling, in per cent of what is filled.")
 @click.option("--tolerance", metavar="PERCENT", help="How far a part without bounds may drift, in parts of a hundred.")
 @click.option("--batches", metavar="N", type=click.IntRange(1, 1000), default=1, help="In each year; default: 1.")
 @click.option("--years", metavar="N", type=click.IntRange(1, 30), default=10, help="How many, from now; default: 10.")
@@ -40,9 +42,9 @@ __all__ = ["ahead_verb"]
 @FORCE
 @reading
 def ahead_verb(
-    door: Door, blend: str, final: str | None, to_strength: str | None, losses: str | None, tolerance: str | None,
-    batches: int, years: int, day: str | None, order: "Order", by: Literal["litres", "casks"] | None,
-    fillings: str | None, csv_to: Path | None, *, force: bool,
+    door: Door, blend: str, final: str | None, bottles: tuple[str, ...], to_strength: str | None,
+    losses: str | None, tolerance: str | None, batches: int, years: int, day: str | None, order: "Order",
+    by: Literal["litres", "casks"] | None, fillings: str | None, csv_to: Path | None, *, force: bool,
 ) -> None:  # fmt: skip
     """Look ahead: how many more batches the casks can give, year by year, and what runs out first.
 
@@ -65,9 +67,11 @@ def ahead_verb(
     from pourbook.queries.plans.asked import PlanAsked
 
     style = door.style
+    filled = bottles_wanted(style, bottles, losses if bottles else None)
     batch = PlanAsked(
         None if final is None else style.amount(final),
-        losses=None if losses is None else style.number(losses),
+        filled,
+        None if losses is None or filled else style.number(losses),
         to_strength=door.strength(to_strength),
         tolerance=None if tolerance is None else style.number(tolerance),
         on_us=style.as_of(day),

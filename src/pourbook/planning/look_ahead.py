@@ -262,7 +262,7 @@ class _Course:
         return ComponentYear(
             len(now),
             sum(one.volume_l for one in now.values()),
-            sum(one.volume_l * one.strength_vol / 100.0 for one in now.values()),
+            sum(map(_pure_l, now.values())),
             sum(one.volume_l for ref, one in now.items() if ref not in before) if year else 0.0,
             sum(litres for ref, litres in still.items() if ref not in now),
             sum(before.values()) - sum(still.values()),
@@ -273,27 +273,25 @@ class _Course:
 
     def _batches_of(self, name: str, shares: Sequence[Share]) -> float:
         """For how many batches a component is enough at its aimed part."""
-        part = self._recipe.components[name].part / 100.0
+        parts, (_, aimed) = self._recipe.components, alcohol_needed_l(self._recipe)
         of = [one for one in shares if one.component == name]
-        _, aimed = alcohol_needed_l(self._recipe)
-        if not part:
+        if not parts[name].part:
             return inf
         if self._recipe.basis == "alcohol":
-            return sum(one.volume_l * one.strength_vol / 100.0 for one in of) / (part * aimed)
-        means = [
-            (one.part, _mean_strength([share for share in shares if share.component == of_name]))
-            for of_name, one in self._recipe.components.items()
-        ]
-        parts = sum(one for one, percent in means if percent)
-        if not parts:
-            return 0.0
-        mean = sum(one * percent for one, percent in means if percent) / parts
-        return sum(one.volume_l for one in of) / (part * aimed / (mean / 100.0))
+            return sum(map(_pure_l, of)) / (parts[name].part / 100.0 * aimed)
+        means = {at: _mean_strength([one for one in shares if one.component == at]) for at in parts}
+        blend = _mean_strength([Share("", at, parts[at].part, percent) for at, percent in means.items() if percent])
+        needed_l = parts[name].part / 100.0 * aimed / (blend / 100.0) if blend else inf
+        return sum(one.volume_l for one in of) / needed_l
 
     def _take(self, taken: Mapping[tuple[str, str], float], year: int) -> None:
         full = {one.ref: one.full_l(year) for one in self._stock}
         for (ref, _), litres in taken.items():
             self._kept[ref] = max(0.0, self._kept[ref] - litres / full[ref])
+
+
+def _pure_l(one: Share) -> float:
+    return one.volume_l * one.strength_vol / 100.0
 
 
 def _mean_strength(shares: Sequence[Share]) -> float | None:

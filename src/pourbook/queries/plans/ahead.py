@@ -36,6 +36,8 @@ FEW_CASKS = 40
 """Up to so many, whole casks are chosen where nobody says: a plan of each batch is found in a second or so."""
 
 _SECONDS = 10.0
+_MOST_LOST = 0.9
+"""More than that is no rate: a cask that lost it leaked."""
 _YEAR_DAYS = 365.2425
 
 
@@ -128,7 +130,7 @@ class _Stock:
         )
         told = candidates_of(book, [KindWanted(Component("any"))], choice, asked.on_us)
         self.found, self.left_out = told.found, told.left_out
-        self.usual = told.usual.yearly if told.usual else USUAL
+        self.usual = min(_MOST_LOST, told.usual.yearly) if told.usual else USUAL
         self.rates = dict(self._rates(book, [one.cask.ref for one in told.found]))
         self.casks = [one for candidate in told.found if (one := self._cask(candidate)).windows]
 
@@ -138,8 +140,8 @@ class _Stock:
         for key, of in fillings(book.store, list(refs)).items():
             found = outlook(of[-1], self._asked.on_us).found if of and of[-1].is_open else None
             if found is not None:
-                change = found.strength_change()
-                yield refs[key], (min(1.0, max(0.0, found.loss_volume().expected)), change.expected if change else 0.0)
+                change, loss = found.strength_change(), min(_MOST_LOST, max(0.0, found.loss_volume().expected))
+                yield refs[key], (loss, change.expected if change else 0.0)
 
     def _cask(self, one: Candidate) -> StockCask:
         cask = one.cask

@@ -63,7 +63,10 @@ class BatchSure(NamedTuple):
     recipe: "Recipe"
 
 
-def how_sure_of_plan(book: "BookCore", planned: "BookPlan", asked: SureAsked | None = None) -> BatchSure:
+_USUAL = SureAsked()
+
+
+def how_sure_of_plan(book: "BookCore", planned: "BookPlan", asked: SureAsked = _USUAL) -> BatchSure:
     """How sure a plan is.
 
     Raises:
@@ -73,16 +76,16 @@ def how_sure_of_plan(book: "BookCore", planned: "BookPlan", asked: SureAsked | N
         raise Refused("there is no plan that could be sure", "change what is asked")
     recipe, casks = planned.recipe.recipe, planned.candidates.casks
     usual = planned.candidates.usual
-    return _sure(book, recipe, casks, planned.found.takes, usual, planned.recipe.on_us, asked)
+    return _sure(book, recipe, casks, planned.found.takes, usual, planned.recipe.on_us, asked.checked())
 
 
-def how_sure_of_batch(book: "BookCore", batch: str, asked: SureAsked | None = None) -> BatchSure:
+def how_sure_of_batch(book: "BookCore", batch: str, asked: SureAsked = _USUAL) -> BatchSure:
     """How sure what is left of an open batch's plan is, from what its casks should hold now.
 
     Raises:
         Refused: the batch was opened without a plan of its casks, nothing is left of it, or a cask of it is on hold.
     """
-    found, on_us = book.find(batch), book.clock()
+    asked, found, on_us = asked.checked(), book.find(batch), book.clock()
     kept = recipe_of_batch(book, found)
     left = {
         one.component: one.to_go_ml / 1000.0
@@ -109,16 +112,15 @@ def _take(cask: Cask, litres: float) -> Take:
 
 def _sure(
     book: "BookCore", recipe: "Recipe", casks: Iterable[Cask], takes: Sequence[Take], usual: UsualLoss | None,
-    on_us: int, asked: SureAsked | None,
+    on_us: int, asked: SureAsked,
 ) -> BatchSure:  # fmt: skip
-    wanted = (asked or SureAsked()).checked()
     taken = {take.ref for take in takes}
     of = {one.ref: one for one in casks if one.ref in taken}
     expected = {ref: (one.volume_l, one.strength_vol) for ref, one in of.items()}
     known = known_contents(book, expected, usual.yearly if usual else USUAL, on_us)
     sure = how_sure(
-        recipe, of.values(), takes, {ref: one.held for ref, one in known.items()}, wanted.meter,
+        recipe, of.values(), takes, {ref: one.held for ref, one in known.items()}, asked.meter,
         regauged={ref: one.regauged for ref, one in known.items()},
-        strength_within=wanted.strength_within, level=wanted.level,
+        strength_within=asked.strength_within, level=asked.level,
     )  # fmt: skip
     return BatchSure(sure, known, recipe)
