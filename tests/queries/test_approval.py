@@ -291,6 +291,16 @@ def test_what_is_poured_in_afterwards_ends_it(house):
     assert covering(house.book.store, house.id("B1")).stands == "lapsed"
 
 
+def test_what_came_out_of_it_and_goes_back_is_the_same_liquid(house):
+    decide(house)
+    house.draw("B1", "V1", "200 ml", at="2024-03-11")
+    house.pour("V1", "B1", at="2024-03-11 01:00")
+    assert covering(house.book.store, house.id("B1")).stands == "approved"
+    house.draw("C1", "V1", "20 ml", at="2024-03-12")
+    house.pour("V1", "B1", at="2024-03-12 01:00")
+    assert covering(house.book.store, house.id("B1")).stands == "lapsed"
+
+
 def test_a_lot_of_two_batches_needs_both(house):
     house.pour("C2", "B2", "30 l", verb="vat", at="2024-03-02")
     decide(house)

@@ -10,12 +10,11 @@ where nothing was poured into the batch between the approval and the bottling, w
 
 from typing import Literal, NamedTuple
 
-from pourbook.book.contents import EVER
-from pourbook.book.items import ledger
-from pourbook.book.journal import Logged, entry_of, line_of
+from pourbook.book.contents import EVER, LINES
+from pourbook.book.journal import Logged, entry_of
 from pourbook.book.search import mentioning
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of, kind_of
+from pourbook.codes.identifiers import key_of, kind_of, of_key
 
 __all__ = ["Covering", "Stood", "covering", "recorded_about_before", "who_poured"]
 
@@ -38,6 +37,7 @@ class Covering(NamedTuple):
     lapsed_by: int = 0
 
 
+_OUT_OF_IT = ("vial", "lot")
 _WORST: tuple[Stood, ...] = ("rejected", "lapsed", "not approved", "approved")
 
 
@@ -66,20 +66,28 @@ def _judged(store: Store, identifier: str, said: Logged, other_us: int) -> Cover
     if not said.entry["body"]["approved"]:
         return Covering("rejected", identifier, said)
     since_us, until_us = sorted((said.happened_us, other_us))
-    for entry, happened_us, _ in _poured_in(store, identifier):
-        if since_us < happened_us <= until_us:
+    for entry, happened_us, source in _poured_in(store, identifier):
+        if since_us < happened_us <= until_us and not _is_of_it(store, source, identifier):
             return Covering("lapsed", identifier, said, entry)
     return Covering("approved", identifier, said)
 
 
 def _poured_in(store: Store, identifier: str) -> list[tuple[int, int, str]]:
-    """Entry, moment and source of every line into an item, but for what a customer sent back."""
-    found = []
-    for row in ledger(store, key_of(identifier)):
-        line = line_of(entry_of(store, row.entry).entry["body"], row.line)
-        if line.get("to") == identifier and line["from"] != "return":
-            found.append((row.entry, row.happened_us, line["from"]))
-    return found
+    """Entry, moment and source of every line into an item; the source is empty for outside."""
+    rows = store.query(
+        "SELECT flow.line, flow.happened, before.item FROM state AS own JOIN flow ON flow.target = own.id"
+        " LEFT JOIN state AS before ON before.id = flow.source"
+        " WHERE own.item = ? AND flow.how NOT IN ('carry', 'return', 'unexplained') ORDER BY flow.happened, flow.line",
+        (key_of(identifier),),
+    )
+    return [(line // LINES, happened_us, "" if item is None else of_key(item)) for line, happened_us, item in rows]
+
+
+def _is_of_it(store: Store, source: str, identifier: str) -> bool:
+    """Whether a glass or a lot holds nothing but what came out of an item: the same liquid, where it goes back."""
+    if not source or kind_of(source) not in _OUT_OF_IT:
+        return False
+    return {came for _, _, came in _poured_in(store, source)} == {identifier}
 
 
 def _bottled_from(store: Store, identifier: str, until_us: int) -> list[tuple[str, int]]:
@@ -87,7 +95,7 @@ def _bottled_from(store: Store, identifier: str, until_us: int) -> list[tuple[st
     if kind_of(identifier) != "lot":
         return []
     poured = _poured_in(store, identifier)
-    last = {source: happened_us for _, happened_us, source in poured if source[0] == "B" and happened_us <= until_us}
+    last = {source: happened_us for _, happened_us, source in poured if source[:1] == "B" and happened_us <= until_us}
     return list(last.items())
 
 
