@@ -2,6 +2,7 @@
 
 import pytest
 
+from pourbook.book.checked_facts import checked_facts
 from pourbook.errors import Malformed, Unknown
 from pourbook.gauging.slips import BOTTLE_SIZES_ML
 from pourbook.labels.label_rules import STATEMENTS, check_setting, names_of_rules, read_claims, rules_of
@@ -87,3 +88,8 @@ def test_claims_are_parted_by_semicolons():
     }  # fmt: skip
     with pytest.raises(Malformed, match="'smooth' is no statement"):
         read_claims("age 12; smooth")
+    with pytest.raises(Malformed, match="'age twelve' on a label is no number"):
+        read_claims("age twelve")
+    assert checked_facts({"claims": "age 12"}) == {"claims": "age 12"}
+    with pytest.raises(Malformed):
+        checked_facts({"claims": "smooth"})

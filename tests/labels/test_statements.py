@@ -1,6 +1,8 @@
 """What may stand on a label, judged from plain values; what nobody recorded is never taken for none."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pourbook.errors import Malformed
 from pourbook.labels.label_rules import STATEMENTS, rules_of
@@ -238,3 +240,31 @@ def test_words_of_statements():
     assert points_words(six, {}, ".")[0].endswith("; and 2 more")
     assert "UNVERIFIED" in rule_words(judged(BLEND, "age", rules="us").rule)
     assert "UNVERIFIED" not in rule_words(judged(BLEND, "vintage", rules="uk").rule)
+
+
+# -- whatever is recorded ------------------------------------------------------------------------
+
+AGES = st.one_of(st.none(), st.builds(Aged, st.integers(0, 30), st.integers(0, 365)))
+ORIGINS = st.builds(
+    Origin, st.integers(1, 99), st.just("C000001H"), st.just(0.5), st.sampled_from(["", "malt", "rye"]),
+    st.sampled_from(["", "Ostrewick"]), st.sampled_from(["", "2012-02-27", "2014"]), AGES,
+)  # fmt: skip
+
+
+@given(st.lists(ORIGINS, max_size=5), st.integers(0, 30), st.sampled_from(["2012", "2014"]))
+def test_nothing_is_allowed_that_some_part_does_not_bear_out(origins, age, year):
+    """An age, a vintage or a distiller is allowed only where every part is known and bears it out; and then it is."""
+    seen = Seen("B000001Y", origins=tuple(origins))
+    stands = {
+        one.name: one.stands
+        for one in statements(seen, {"age": str(age), "vintage": year, "distilled-by": "Ostrewick"}, rules_of("eu", {}))
+    }
+    true = {
+        "age": all(one.wood is not None and one.wood.years >= age for one in origins),
+        "vintage": all(one.distilled.startswith(year) for one in origins),
+        "distilled-by": all(one.distiller for one in origins),
+        "kinds": all(one.spirit for one in origins),
+    }
+    assert {name: stands[name] == "allowed" for name in true} == {
+        name: bool(origins) and one for name, one in true.items()
+    }

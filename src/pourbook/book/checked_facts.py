@@ -88,6 +88,13 @@ def _class(_name: str, text: str, _decimal_mark: str) -> str:
     return checked_class(text)
 
 
+def _claims(_name: str, text: str, _decimal_mark: str) -> str:
+    from pourbook.labels.label_rules import read_claims  # only where a label is to say something
+
+    read_claims(text)
+    return text
+
+
 def _day(_name: str, text: str, _decimal_mark: str) -> str:
     if not is_date_only(text):
         raise Malformed(f"'{text}' is not a day", "write it like 2027-03-01")
@@ -115,6 +122,7 @@ _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "class": _class,
     "meter_factor": lambda _, text, mark: f"{checked_factor(read_decimal(text, mark)):f}",
     "due": _day,
+    "claims": _claims,
     "storage": _storage,
     "levels": _storage,
     "open_end": _storage,

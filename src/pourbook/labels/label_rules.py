@@ -49,6 +49,7 @@ NO_SOURCE = "common practice, no source"
 UNITS = ("years", "months")
 """In which an age may be stated."""
 
+_IN_NUMBERS = ("strength", "age", "vintage", "net-contents")
 _BASE = "common"
 _BASED_ON = "based_on"
 _NUMBERS = ("tolerance_vol", "decimals", "from_ml", "to_ml")
@@ -209,7 +210,7 @@ def read_claims(text: str) -> dict[str, str]:
     {'age': '12', 'single-cask': '', 'distilled-by': 'Ostrewick'}
 
     Raises:
-        Malformed: a part begins with no statement.
+        Malformed: a part begins with no statement, or says no number where one is needed.
     """
     found = {}
     for part in filter(None, (piece.strip() for piece in text.split(";"))):
@@ -217,7 +218,10 @@ def read_claims(text: str) -> dict[str, str]:
         name = next((one for one in STATEMENTS if words[: one.count("-") + 1] == one.split("-")), None)
         if name is None:
             raise Malformed(f"'{part}' is no statement of a label", f"begin with one of: {', '.join(STATEMENTS)}")
-        found[name] = part[len(name) :].strip()
+        value = part[len(name) :].strip()
+        if value and name in _IN_NUMBERS and not value[0].isdecimal():
+            raise Malformed(f"'{part}' on a label is no number", "write it like: age 12; net contents 700")
+        found[name] = value
     return found
 
 
