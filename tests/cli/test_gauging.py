@@ -469,3 +469,33 @@ def test_a_bare_number_lost_from_a_vat_is_asked_back(book):
         ran = here(*words, book=book)
         assert (ran.status, "write its unit: '1 l'" in ran.err) == (1, True)
         here(*words, "--confirm", "--dry-run", book=book).done()
+
+
+def test_a_strength_may_stand_on_a_label_by_its_gauge(shelf):
+    """The same verdict and probability as `label-strength` gives, with the gauge's entry; on a lot that of its batch."""
+    here("batch", "PB", book=shelf).done()
+    here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
+    entry = (
+        here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", "--json", book=shelf).done().json["entries"]
+    )
+
+    def strength(item, *words):
+        told = here("statements", item, *words, "--json", book=shelf).done().json["statements"]
+        return next(one for one in told if one["name"] == "strength")
+
+    for label, stands in (
+        ("46", "allowed"),
+        ("45.6", "not allowed"),
+        ("46.35", "not allowed"),
+        ("45.8", "cannot be said"),
+    ):
+        found = strength("PB", "--strength", label)
+        by_gauge = here("label-strength", "PB", "--label", label, "--json", book=shelf).done().json
+        points = {one["name"]: one for one in (*found["rests_on"], *found["against"])}
+        assert (found["stands"], float(points["probability"]["value"])) == (
+            stands, pytest.approx(by_gauge["probability"], abs=5e-5)
+        )  # fmt: skip
+        assert points["uncertainty"]["entry"] in read["entries"]
+    here("bottle", "PB", "--count", "10", "--size", "700 ml", "--ref", "Lot 1", book=shelf).done()
+    assert strength("Lot 1")["stands"] == "allowed"
+    assert strength("Lot 1", "--rules", "us", "--strength", "92.2 proof")["stands"] == "allowed"

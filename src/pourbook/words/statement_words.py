@@ -89,7 +89,8 @@ def statement_words(one: "Statement", mark: str) -> str:
     """A statement as the label is to say it; where it may say something else, that beside it."""
     value = value_words(one, mark)
     said = " ".join(filter(None, (one.name.replace("-", " "), one.claim or value)))
-    return f"{said} (the book: {value})" if one.claim and value and one.claim not in value else said
+    differs = one.claim and value and one.claim not in value and one.name != "strength"
+    return f"{said} (the book: {value})" if differs else said
 
 
 def value_words(one: "Statement", mark: str) -> str:
