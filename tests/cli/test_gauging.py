@@ -472,12 +472,10 @@ def test_a_bare_number_lost_from_a_vat_is_asked_back(book):
 
 
 def test_a_strength_may_stand_on_a_label_by_its_gauge(shelf):
-    """The same verdict and probability as `label-strength` gives, with the gauge's entry; on a lot that of its batch."""
+    """The verdict and probability that `label-strength` gives, with the gauge's entry; on a lot that of its batch."""
     here("batch", "PB", book=shelf).done()
     here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
-    entry = (
-        here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", "--json", book=shelf).done().json["entries"]
-    )
+    read = here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", "--json", book=shelf).done().json
 
     def strength(item, *words):
         told = here("statements", item, *words, "--json", book=shelf).done().json["statements"]
