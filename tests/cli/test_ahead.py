@@ -92,3 +92,12 @@ def test_whole_casks_are_chosen_where_there_are_few(book):
     answer = here(*ASKED[:-2], "--json", book=book).done().json
     assert answer["by"] == "casks"
     assert answer["batches"] == 2
+
+
+def test_casks_stay_in_reach_the_longer_the_less_near_their_age_must_be(tmp_path):
+    """In the sample house a finish is too old for the trial in three years, unless twelve years are near enough."""
+    here("demo", tmp_path / "quillmere").done()
+    book = tmp_path / "quillmere" / "quillmere.pourbook"
+    asked = ("ahead", "Trial 26-B", "--final", "100 l", "--to", "46", "--by", "litres", "--on", "2026-12-01")
+    made = [here(*asked, *more, "--json", book=book).done().json["batches"] for more in ((), ("--near-years", "12"))]
+    assert made == [3, 9]

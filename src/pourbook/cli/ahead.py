@@ -23,6 +23,7 @@ __all__ = ["ahead_verb"]
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Strength that each is reduced to.")
 @click.option("--losses", metavar="PERCENT", help="Losses while bottling, in per cent of what is filled.")
 @click.option("--tolerance", metavar="PERCENT", help="How far a part without bounds may drift, in parts of a hundred.")
+@click.option("--near-years", type=int, metavar="YEARS", help="Age of a cask beside that it stands in for.")
 @click.option("--batches", metavar="N", type=click.IntRange(1, 1000), default=1, help="In each year; default: 1.")
 @click.option("--years", metavar="N", type=click.IntRange(1, 30), default=10, help="How many, from now; default: 10.")
 @click.option("--on", "day", metavar="DATE", help="When the first year begins; default: now.")
@@ -43,8 +44,8 @@ __all__ = ["ahead_verb"]
 @reading
 def ahead_verb(
     door: Door, blend: str, final: str | None, bottles: tuple[str, ...], to_strength: str | None,
-    losses: str | None, tolerance: str | None, batches: int, years: int, day: str | None, order: "Order",
-    by: Literal["litres", "casks"] | None, fillings: str | None, csv_to: Path | None, *, force: bool,
+    losses: str | None, tolerance: str | None, near_years: int | None, batches: int, years: int, day: str | None,
+    order: "Order", by: Literal["litres", "casks"] | None, fillings: str | None, csv_to: Path | None, *, force: bool,
 ) -> None:  # fmt: skip
     """Look ahead: how many more batches the casks can give, year by year, and what runs out first.
 
@@ -65,6 +66,7 @@ def ahead_verb(
     from pourbook.documents.ahead import ahead_shown, ahead_table
     from pourbook.queries.plans.ahead import AheadAsked
     from pourbook.queries.plans.asked import PlanAsked
+    from pourbook.queries.plans.parts_wanted import NEAR_YEARS
 
     style = door.style
     filled = bottles_wanted(style, bottles, losses if bottles else None)
@@ -74,6 +76,7 @@ def ahead_verb(
         None if losses is None or filled else style.number(losses),
         to_strength=door.strength(to_strength),
         tolerance=None if tolerance is None else style.number(tolerance),
+        near_years=NEAR_YEARS if near_years is None else near_years,
         on_us=style.as_of(day),
     )
     if csv_to is not None:

@@ -166,6 +166,8 @@ def _notes(found: "BatchesAhead", style: "HouseStyle", order: str) -> Iterable[s
         f"note: {counted(found.own_rates, 'cask')} lose what their gauges say, {without} the usual"
         f" {style.shown(100 * found.usual, 1)} % a year"
     )
+    if any(one.wanted.is_alike for one in found.asked.aims.parts):
+        yield "note: casks count that are like those of the blend and near them in age: --near-years says how near"
     if found.unknown_ages:
         unknown = counted(found.unknown_ages, "cask")
         yield f"note: of {unknown} the age is unknown: they go last, and are of no component with an age"
