@@ -28,6 +28,7 @@ from pourbook.queries.items.item_card import Held
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.queries.plans.again import PlannedAgain
+    from pourbook.queries.traces.heel_age import HeelAge
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.to_come import ToCome
 
@@ -133,6 +134,7 @@ class Scanned(NamedTuple):
         at_c: temperature of volumes, where a line says no other.
         called: of a whole plan, what each component is called beside its identifier.
         blend: the target traced back, where cost and age were asked for.
+        heels: a batch scanned that would make, or has made, the target younger.
         new_plan: a plan for the casks still closed, or that there is none.
         recorded: the pour, or the gauge of a glass.
         bounds: when done, every part of what was poured that its recipe bounds.
@@ -157,6 +159,7 @@ class Scanned(NamedTuple):
     at_c: float = 20.0
     called: Mapping[str, str] = {}
     blend: "Trace | None" = None
+    heels: "tuple[HeelAge, ...]" = ()
     new_plan: "PlannedAgain | None" = None
     recorded: "Recorded | None" = None
     bounds: tuple[PartShare, ...] = ()

@@ -19,9 +19,11 @@ from pourbook.bench.beside_plan import Target
 from pourbook.bench.house_rules import Broken
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
+from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, PourbookError, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.traces.heel_age import HeelAge, heels_in
 from pourbook.queries.trials.pull_guard import before_it_flows
 from pourbook.queries.trials.reducing import rest_question
 from pourbook.queries.trials.rules_kept import rules_kept
@@ -70,13 +72,14 @@ AS_POURED = PourDetails()
 class Poured(NamedTuple):
     """Pours recorded: the target, and beside_plan every component of its plan; empty where it follows none.
 
-    `broken` are rules of the house that more of the plan cannot mend.
+    `broken` are rules of the house that more of the plan cannot mend; `heels` make a batch younger.
     """
 
     target: Held
     beside_plan: tuple[Target, ...]
     recorded: "Recorded"
     broken: tuple[Broken, ...] = ()
+    heels: tuple[HeelAge, ...] = ()
 
 
 def pour(
@@ -120,7 +123,8 @@ def pour(
         beside_plan = targets(book, into)
         planned_ml = sum(one.planned_ml for one in beside_plan if one.component != WATER)
         kept = rules_kept(book, into, planned_ml=planned_ml) if planned_ml else ()
-        return Poured(held_now(book, into), beside_plan, recorded, kept)
+        has_heel = kind_of(into) == "batch" and any(move.source[:1] == "B" for move in moves)
+        return Poured(held_now(book, into), beside_plan, recorded, kept, heels_in(book, into) if has_heel else ())
 
 
 def _beside_plan(book: "BookCore", trial: str, move: Move) -> Question | None:

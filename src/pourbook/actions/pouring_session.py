@@ -21,7 +21,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
-from pourbook.actions.line_by_line import LineByLine
+from pourbook.actions.line_by_line import LineByLine, Signal
 from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, met, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_and_amount, source_named
@@ -36,6 +36,7 @@ from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.traces.heel_age import heel_beside
 from pourbook.queries.trials.bounds_kept import bounds_kept
 from pourbook.queries.trials.pull_guard import before_it_flows, has_plan
 from pourbook.queries.trials.rules_kept import rules_kept
@@ -224,7 +225,8 @@ class PouringSession(LineByLine[InHand, Scanned]):
     def _open(self, source: str) -> Scanned:
         """Take a source in hand; where its batch has a plan without it, that is asked about first, with empty hands."""
         self._put_in_hand(source)
-        return self._now()._replace(signal="good" if self._has_plan and not self.in_hand.let_through else "")
+        met: Signal = "good" if self._has_plan and not self.in_hand.let_through else ""
+        return self._now()._replace(signal=met, heels=heel_beside(self._book, self.target, source))
 
     def _put_in_hand(self, source: str) -> None:
         if source != self.in_hand.source:
@@ -293,7 +295,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         coming = to_come(self._book, self.target, poured.beside_plan) if self._has_plan else None
         return Scanned(
             target=poured.target, beside_plan=beside_plan, rests=left, to_come=coming, recorded=poured.recorded,
-            broken=poured.broken,
+            broken=poured.broken, heels=poured.heels,
         )  # fmt: skip
 
     def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:

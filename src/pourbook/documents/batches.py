@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import bounds_document, out_of_bounds
+from pourbook.documents.items import bounds_document, heel_words, out_of_bounds
 from pourbook.documents.shown import Shown, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.words.figure_words import (
@@ -70,7 +70,8 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         way_back = _way_back(bottles, plan.whole, style)
     said = (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be)
     asked = tuple(f"{one.said}; {one.remedy}" for one in answer.asked)
-    return Shown(document, said, warnings=(*asked, *out_of_bounds(answer.bounds, mark, answer.called)))
+    outside = out_of_bounds(answer.bounds, mark, answer.called)
+    return Shown(document, said, warnings=(*asked, *outside, *heel_words(answer.heels)))
 
 
 def _bottling_document(wanted: "BottlesWanted", whole: "Liquid") -> dict[str, Any]:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, readable
 from pourbook.documents.how_sure import how_sure_document, how_sure_lines, how_sure_notes
+from pourbook.documents.items import heel_words
 from pourbook.documents.plans import out_of_time_shown, plan_document, proof_words
 from pourbook.documents.shown import Shown, aligned, listed, recorded_shown, table
 from pourbook.lineage.ages import Age, age_of
@@ -89,7 +90,8 @@ def book_plan_shown(
         *(("", *how_sure_lines(sure, style)) if sure else ()),
         *(("", *out) if out else ()),
     ]
-    warnings = tuple(f"{one.said}; {one.remedy}" for one in planned.questions)
+    heels = heel_words(planned.will_be.heels) if planned.will_be else ()
+    warnings = (*(f"{one.said}; {one.remedy}" for one in planned.questions), *heels)
     return Shown(document, tuple(said), how_sure_notes(sure, style) if sure else (), warnings)
 
 

@@ -3,12 +3,12 @@
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import inf
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.items import NUMBER_FACTS
-from pourbook.codes.identifiers import plain, readable
+from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown, with_mark
@@ -32,12 +32,13 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held, ItemCard
     from pourbook.queries.items.outside_sample import OutsideSample
+    from pourbook.queries.traces.heel_age import HeelAge
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
-    "blend_document", "blend_words", "bottles_document", "bounds_document", "facts_document", "item_shown",
-    "liquid_document", "name_beside", "named_document", "out_of_bounds", "rules_document", "rules_words", "stock_shown",
-    "view_document", "view_words",
+    "blend_document", "blend_words", "bottles_document", "bounds_document", "facts_document", "heel_words",
+    "item_shown", "liquid_document", "name_beside", "named_document", "out_of_bounds", "rules_document",
+    "rules_words", "stock_shown", "view_document", "view_words",
 ]  # fmt: skip
 
 
@@ -71,11 +72,13 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     if card.blend:
         document |= blend_document(card.blend, style)
         said.append(f"  {blend_words(card.blend, style)}")
+        said += [f"  {line}" for line in heel_words(card.heels)]
         if view.kind in ("trial", "batch"):
             made_of = _made_of(card.blend)
             document["made_of"] = made_of
             said += _made_of_words(made_of, style)
     document |= {"bounds": bounds_document(card.bounds)} if card.bounds else {}
+    document |= {"heels": heels_document(card.heels)} if card.heels else {}
     document |= {"house_rules": rules_document(card.broken)} if card.broken else {}
     stands, lines = _how_it_stands(card, style)
     document |= stands
@@ -342,6 +345,27 @@ def blend_words(blend: "Trace", style: "HouseStyle") -> str:
     paid = "cost unknown" if cost is None else f"{style.shown(cost, 2)} {currency} a litre before evaporation"
     age = age_words(style.zone, blend)
     return ", ".join((paid, f"youngest {age} in wood" if age else "wood age unknown"))
+
+
+def heels_document(heels: "Iterable[HeelAge]") -> list[dict[str, Any]]:
+    """Heels that make a batch younger; completed years and days of its youngest spirit, null where unknown."""
+    ages = [(one.heel, one.with_it, one.without) for one in heels]
+    return [
+        {"id": heel, "with": with_it and with_it._asdict(), "without": without and without._asdict()}
+        for heel, with_it, without in ages
+    ]
+
+
+def heel_words(heels: "Iterable[HeelAge]") -> Iterator[str]:
+    """What heels do to the age of a batch, a sentence each."""
+    from pourbook.words.figure_words import age_text
+
+    for one in heels:
+        name, without = hyphened(one.heel), age_text(one.without)
+        if one.with_it is None:
+            yield f"warning: the age of the heel {name} is unknown, so that of the batch is; without it it is {without}"
+        else:
+            yield f"warning: with the heel {name} the youngest is {age_text(one.with_it)} in wood, without it {without}"
 
 
 def blend_document(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:

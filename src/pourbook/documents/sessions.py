@@ -10,6 +10,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import (
     blend_words,
     bounds_document,
+    heel_words,
     liquid_document,
     out_of_bounds,
     rules_document,
@@ -96,7 +97,8 @@ def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
         if one.over_ml or one.stands == "above"
         for line in _beside_plan(one, answer.target, style)
     ]
-    return shown._replace(notes=(*shown.notes, *over, *rules_words(answer.broken, style)))
+    said = (*over, *rules_words(answer.broken, style), *heel_words(answer.heels))
+    return shown._replace(notes=(*shown.notes, *said))
 
 
 def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
@@ -146,6 +148,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.glass:
         name = hyphened(answer.glass.view.id)
         yield f"{_MET[answer.signal]}{name} {_contents(answer.glass, 'holds', style)}"
+    yield from heel_words(answer.heels)
     if answer.target and answer.done and answer.beside_plan:
         to_go = (f"{in_litres(one.to_go_ml, style.mark)} of {named(one.component)}" for one in answer.beside_plan)
         yield f"note: planned but not poured: {', '.join(to_go)}"

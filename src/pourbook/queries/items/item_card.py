@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.items.outside_sample import OutsideSample
     from pourbook.queries.tastings.search import FoundNote
+    from pourbook.queries.traces.heel_age import HeelAge
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.reducing import Reducing
     from pourbook.queries.warehouse.missing import Missing
@@ -69,10 +70,10 @@ class ItemCard(NamedTuple):
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
     batch that its recipe bounds; `broken` is every rule of the house that it breaks; `outside` is how a sample from
     outside came into the house; `emptied` is how a glass came to hold nothing; `reducing` is how a reduction in steps
-    stands; `approved` is how the approval of a batch or a lot stands, where anybody said so or the house wants it;
-    `called` is how a person knows the item at sight; `tastings` are notes of what was found in it, and in
-    others that held the same liquid, the oldest first; `missing` says which stocktake did not find it, where it is
-    missing still.
+    stands; `heels` are batches poured into it that make it younger; `approved` is how the approval of a batch or a lot
+    stands, where anybody said so or the house wants it; `called` is how a person knows the item at sight; `tastings`
+    are notes of what was found in it, and in others that held the same liquid, the oldest first; `missing` says which
+    stocktake did not find it, where it is missing still.
     """
 
     view: ItemView
@@ -93,6 +94,7 @@ class ItemCard(NamedTuple):
     tastings: "tuple[FoundNote, ...]" = ()
     approved: "Approved | None" = None
     missing: "Missing | None" = None
+    heels: "tuple[HeelAge, ...]" = ()
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -107,10 +109,15 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     blend = None
     bounds: tuple[PartShare, ...] = ()
     kept: tuple[Broken, ...] = ()
+    heels: tuple[HeelAge, ...] = ()
     if view.kind in _BLENDS and view.holding.ethanol_mg:
         from pourbook.queries.traces.trace import trace_back
 
         blend = trace_back(book, view.id, at_us=at_us)
+        if view.kind == "batch":
+            from pourbook.queries.traces.heel_age import heels_in
+
+            heels = heels_in(book, view.id, at_us)
         if "follows" in view.facts:
             from pourbook.queries.trials.bounds_kept import bounds_kept
             from pourbook.queries.trials.rules_kept import rules_kept
@@ -141,6 +148,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         _tastings(book, view, at_us),
         _approved(book, view, at_us),
         _missing(book, view) if at_us is None else None,
+        heels,
     )
 
 

@@ -13,6 +13,7 @@ from pourbook.planning.plan import OutOfTime, Plan
 from pourbook.planning.plan import plan as planned_of
 from pourbook.queries.plans.asked import AskedRecipe, PlanAsked, asked_casks, asked_recipe
 from pourbook.queries.plans.candidates import Candidate, Candidates, candidates_of
+from pourbook.queries.traces.heel_age import HeelAge, Source, heel_ages
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.warehouse.reach import reach
 from pourbook.queries.warehouse.walk import the_walk
@@ -57,12 +58,14 @@ class WillBe(NamedTuple):
         mean_days: the mean by pure alcohol, which is no age statement.
         cost: of the spirit from casks, evaporation and the heel not counted.
         attributes: words of notes, each with the mean by volume over the casks that have it.
+        heels: a heel that makes it younger.
     """
 
     youngest: WoodTime | None
     mean_days: float | None
     cost: float | None
     attributes: dict[str, float]
+    heels: tuple[HeelAge, ...] = ()
 
 
 class BookPlan(NamedTuple):
@@ -146,6 +149,7 @@ def _will_be(book: "BookCore", asked: AskedRecipe, taken: Sequence[TakenFrom]) -
         sum(mean * one for mean, one in means) / lpa / DAY_US if len(means) == len(ages) and lpa else None,
         sum(known) if len(known) == len(costs) else None,
         _attributes(taken),
+        heel_ages(book, [*(Source(one.candidate.cask.ref) for one in taken), Source(asked.heel)]) if asked.heel else (),
     )
 
 

@@ -30,6 +30,7 @@ from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
 from pourbook.queries.items.outside_sample import outside_sample
 from pourbook.queries.traces.behind import Part, behind, parts_of, parts_taken
+from pourbook.queries.traces.heel_age import HeelAge, Source, heel_ages
 from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
 from pourbook.queries.trials.components import (
     choice,
@@ -73,7 +74,7 @@ class BatchPlan(NamedTuple):
 
     `called` is what each source and component is called beside its identifier; `wanted` is what was asked for;
     `bounds` is every part that its recipe bounds; `asked` is what a person must confirm before it is opened; `kinds` is
-    the kind of spirit that each source was taken for.
+    the kind of spirit that each source was taken for; `heels` make the batch younger.
     """
 
     follows: str
@@ -84,6 +85,7 @@ class BatchPlan(NamedTuple):
     bounds: tuple[PartShare, ...] = ()
     asked: tuple[Question, ...] = ()
     kinds: Mapping[str, str] = {}
+    heels: tuple[HeelAge, ...] = ()
 
 
 def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
@@ -141,7 +143,8 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     if question := house_rules_question(rules_of_parts(book, bounded, pulls), book.settings["decimal_mark"]):
         asked = (*asked, question)
     kinds = {pull.source: stands_for[pull.component] for pull in plan.pulls if pull.component in stands_for}
-    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds, asked, kinds)
+    heels = heel_ages(book, (Source(pull.source) for pull in plan.pulls)) if heel else ()
+    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds, asked, kinds, heels)
 
 
 def _short_of_outside(book: "BookCore", parts: Sequence[BatchPart], short: NotThere) -> NotThere:
