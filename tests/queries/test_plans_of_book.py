@@ -316,3 +316,105 @@ def test_the_least_distance_is_from_what_notes_say_of_the_trial(house, trial):
 def test_a_distance_from_nothing_is_refused(house):
     with pytest.raises(Refused, match="no note says how Autumn tastes"):
         house.book.plan("Autumn", wanted(objective={"distance": 1.0}))
+
+
+# -- heels, lots, and parts of the pure alcohol ------------------------------------------
+
+
+def vatting(house, **litres):
+    """A batch of so many litres of each cask, poured in this autumn."""
+    house.open("B7", ref="Vatting 7")
+    for cask, amount in litres.items():
+        house.pour(cask, "B7", f"{amount} l", at="2026-10-05")
+
+
+def test_a_heel_counts_as_what_its_casks_brought(house):
+    """90 l of base and 10 of rich in the heel: a fifth of it brings 18 and 2 to what is poured, and its age counts."""
+    vatting(house, C3=90, C6=10)
+    plan = planned(house, heel=("Vatting 7", read_amount("20 l")))
+    assert plan.recipe.recipe.heel.parts == {"Base": pytest.approx(90), "Rich": pytest.approx(10)}
+    heel = house.book.trace_back("Vatting 7")
+    assert plan.recipe.recipe.heel.strength_vol == pytest.approx(heel.held_strength)
+    assert plan.recipe.recipe.heel.wood_days == heel.age.youngest_us // 86_400_000_000
+    poured = sum(one.volume_l for one in plan.taken)
+    rich = sum(one.volume_l for one in plan.taken if one.candidate.cask.component == "Rich")
+    assert plan.found.fractions["Rich"] == pytest.approx((rich + 2) / (poured + 20), abs=1e-6)
+    traces = [house.book.trace_back(one.candidate.cask.ref) for one in plan.taken]
+    assert plan.will_be.youngest.wood_us == min(one.age.youngest_us for one in (*traces, heel))
+    opened = plan_and_open(house.book, HOW, "Autumn", plan.asked, {"ref": "Vatting 9"}, seconds=20)
+    parts = house.book.recipe_card(hyphened(opened.opened.batch)).recipe.parts
+    assert [part.parts for part in parts if part.component == house.id("B7")] == ["20"]
+
+
+def test_a_heel_of_something_else_leaves_its_part_to_no_component(house):
+    """Half of the heel is rye, of which the recipe has none."""
+    vatting(house, C1=10, C7=10)
+    plan = planned(house, heel=("Vatting 7", read_amount("2 l")))
+    assert plan.recipe.recipe.heel.parts == {"Base": pytest.approx(50), "Rich": 0.0}
+    poured = sum(one.volume_l for one in plan.taken)
+    assert sum(plan.found.fractions.values()) == pytest.approx(1 - 1 / (poured + 2), abs=1e-6)
+    assert house.book.plan("Autumn", wanted(heel=("Vatting 7", None)), seconds=20).found is None  # too much of the rye
+
+
+@pytest.mark.parametrize(("amount", "said"), [("200 l", "holds .* of the 200.00 l wanted"), ("1 l", "is empty")])
+def test_a_heel_that_is_not_there_is_refused(house, amount, said):
+    vatting(house, C1=10)
+    if amount == "1 l":
+        house.pour("B7", "loss", None, disposition="accident", confirmed=True)
+    with pytest.raises(Refused, match=said):
+        house.book.plan("Autumn", wanted(heel=("Vatting 7", read_amount(amount))))
+
+
+def test_parts_of_pure_alcohol_are_kept_in_it(house):
+    house.book.write_recipe(HOW, "By alcohol", (RecipePart("Base", "93"), RecipePart("Rich", "7")), by="pure-alcohol")
+    plan = planned(house, "By alcohol")
+    lpa = sum(one.lpa for one in plan.taken)
+    rich = sum(one.lpa for one in plan.taken if one.candidate.cask.component == "Rich")
+    assert plan.recipe.aims.basis == "alcohol"
+    assert plan.found.fractions["Rich"] == pytest.approx(rich / lpa, abs=1e-6)
+    assert 0.063 - 1e-6 <= rich / lpa <= 0.077 + 1e-6
+    vatting(house, C1=10)
+    with pytest.raises(Refused, match="not known of a heel"):
+        house.book.plan("By alcohol", wanted(heel=("Vatting 7", None)))
+
+
+def test_a_lot_is_planned_as_its_batch(house):
+    vatting(house, C1=93, C5=7)
+    house.pour("B7", "L1", "35 l", verb="bottle", bottles=50)
+    found = house.book.plan("L-000001-C", wanted(final=read_amount("60 l")), seconds=20)
+    assert found.recipe.aims.follows == house.id("B7")
+    assert [one.name for one in found.recipe.aims.parts] == ["malt · oak", "malt · chestnut"]
+
+
+# -- the same again ----------------------------------------------------------------------
+
+
+def test_a_plan_stands_beside_earlier_batches_in_every_measure(house):
+    """Two batches of the recipe, one of another: figures by the trace of each."""
+    for ref in ("Vatting 8", "Vatting 9"):
+        opened = plan_and_open(house.book, HOW, "Autumn", wanted(final=read_amount("60 l")), {"ref": ref}, seconds=20)
+        house.ids[f"B{ref[-1]}"] = opened.opened.batch
+        for one in opened.planned.taken:
+            house.pour(house.name(one.candidate.cask.ref), f"B{ref[-1]}", f"{one.volume_l:.3f} l")
+    vatting(house, C1=5)
+    tasted(house, "B9", "3")
+    tasted(house, "C1", "2")
+    plan = planned(house, final=read_amount("60 l"))
+    found = house.book.repeats(plan)
+    assert [house.name(one.batch) for one in found.earlier] == ["B9", "B8"]
+    for one in found.earlier:
+        trace = house.book.trace_back(one.batch)
+        assert one.strength_before == one.strength == pytest.approx(trace.held_strength)  # no water went in
+        assert one.youngest == trace.age.youngest
+        assert one.mean_days == pytest.approx(trace.age.mean_us / 86_400e6)
+        assert one.cost_per_lpa == pytest.approx(trace.cost_per_litre / trace.held_strength * 100)
+        assert one.casks == {other.item.id for other in trace.items if other.item.kind == "cask"}
+        apart = abs(found.plan.fractions["Rich"] - one.fractions["Rich"])
+        assert found.plan.shifted(one) == pytest.approx(apart)  # of two components, one gains what the other loses
+    assert found.earlier[0].attributes == {"smoke": 3.0}
+    lpa = sum(one.lpa for one in plan.taken)
+    assert found.plan.cost_per_lpa == pytest.approx(plan.will_be.cost / lpa)
+
+
+def test_what_was_never_made_has_nothing_beside_it(house):
+    assert house.book.repeats(planned(house)) is None
