@@ -20,7 +20,7 @@ from pourbook.alcoholometry.strength import mass_fraction_from_strength, strengt
 from pourbook.planning.casks import Cask
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, least_days
 
-__all__ = ["Blend", "Take", "aimed_at", "blended", "broken", "ethanol_kg", "mass_kg", "of_basis"]
+__all__ = ["Blend", "Take", "aimed_at", "blended", "broken", "ethanol_kg", "is_most", "mass_kg", "of_basis", "reached"]
 
 _CLOSE_L = 0.0005
 _CLOSE_VOL = 0.0005
@@ -184,13 +184,32 @@ def broken(
 
     `closeness` 0 forgives nothing: what is kept then, the planner could be asked to keep.
     """
-    by_ref = {cask.ref: cask for cask in casks}
-    judged = [*_of_blend(recipe, blend), *_of_casks(recipe, [(by_ref[take.ref], take) for take in takes])]
     return tuple(
         demand
-        for demand, found, low, high, close in judged
+        for demand, found, low, high, close in _judged(recipe, casks, takes, blend)
         if min(found - (-inf if low is None else low), (inf if high is None else high) - found) < -closeness * close
     )
+
+
+def reached(
+    recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend, demand: str
+) -> float | None:
+    """What the limit of a demand could be for these takes to keep it just so; None where nothing of it was poured."""
+    found = [value for name, value, *_ in _judged(recipe, casks, takes, blend) if name == demand]
+    if not found:
+        return None
+    return max(found) if is_most(demand) else min(found)
+
+
+def is_most(demand: str) -> bool:
+    """Whether a demand says the most that will do, rather than the least."""
+    key = demand.rpartition(".")[2]
+    return key in ("high", "volume_high_l", "vat_l", "most_casks", "most_part_casks", "no_component_above")
+
+
+def _judged(recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend) -> "list[_Judged]":
+    by_ref = {cask.ref: cask for cask in casks}
+    return [*_of_blend(recipe, blend), *_of_casks(recipe, [(by_ref[take.ref], take) for take in takes])]
 
 
 _Judged = tuple[str, float, float | None, float | None, float]

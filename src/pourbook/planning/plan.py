@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["OutOfTime", "Plan", "objective_of", "plan"]
+__all__ = ["OutOfTime", "Plan", "objective_of", "plan", "takes_of"]
 
 _PROVED = 1e-6
 """The gap at which a plan counts as proved to be the best."""
@@ -106,7 +106,7 @@ def plan(
         return None
     if found.values is None:
         return OutOfTime(found.bound, clock.taken)
-    takes = _takes(program, found.values)
+    takes = takes_of(program, found.values)
     blend = blended(recipe, casks, takes)
     if kept_not := set(broken(recipe, casks, takes, blend)) - set(without):
         raise ArithmeticError(f"the plan found does not keep {', '.join(sorted(kept_not))}: rounding went wrong")
@@ -132,7 +132,7 @@ def objective_of(recipe: Recipe, blend: Blend) -> float:
     return sum(weight * blend.measures[measure] for measure, weight in recipe.objective.items() if weight)
 
 
-def _takes(program: Program, values: "Floats") -> tuple[Take, ...]:
+def takes_of(program: Program, values: "Floats") -> tuple[Take, ...]:
     """Amounts from the columns of a program."""
     count = len(program.casks)
     takes = []

@@ -22,9 +22,11 @@ __all__ = [
     "Part",
     "Recipe",
     "Target",
+    "asked_of",
     "days_of_years",
     "demands",
     "least_days",
+    "with_asked",
 ]
 
 Basis = Literal["volume", "alcohol"]
@@ -187,6 +189,35 @@ def _demands(recipe: Recipe) -> Iterator[str]:
     yield "target.strength_20c"
     for table, limits in (("limits", recipe.limits), ("house", recipe.house)):
         yield from (f"{table}.{name}" for name, value in limits._asdict().items() if value is not None)
+
+
+def asked_of(recipe: Recipe, demand: str) -> float:
+    """What a demand asks.
+
+    >>> asked_of(Recipe({"rich": Part(7.0, 6.5)}, Target(1500.0, 46.0)), "components.rich.low")
+    6.5
+    """
+    table, *names = demand.split(".")
+    if table in ("components", "attributes"):
+        value = getattr(getattr(recipe, table)[".".join(names[:-1])], names[-1])
+    else:
+        value = getattr(getattr(recipe, table), _FIELDS.get(names[0], names[0]))
+    return value  # type: ignore[no-any-return]
+
+
+def with_asked(recipe: Recipe, demand: str, value: float) -> Recipe:
+    """The recipe with something else asked by one demand."""
+    table, *names = demand.split(".")
+    if table in ("components", "attributes"):
+        name, end = ".".join(names[:-1]), names[-1]
+        parts = getattr(recipe, table)
+        return recipe._replace(**{table: {**parts, name: parts[name]._replace(**{end: value})}})
+    changed = getattr(recipe, table)._replace(**{_FIELDS.get(names[0], names[0]): value})
+    return recipe._replace(**{table: changed})
+
+
+_FIELDS = {"strength_20c": "strength_vol"}
+"""Keys of a file that are called otherwise here."""
 
 
 def least_days(limits: Limits) -> int | None:

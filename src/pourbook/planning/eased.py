@@ -1,0 +1,63 @@
+"""A program in which one demand may be missed, and by as little as can be."""
+
+from collections.abc import Iterable, Iterator
+from math import inf, isfinite
+
+from pourbook.planning.casks import Cask
+from pourbook.planning.program import Program, Row, program_of
+from pourbook.planning.recipe import Recipe, asked_of
+
+__all__ = ["eased"]
+
+_OF_PART_CASKS = ("limits.least_left_l", "limits.least_taken_l")
+
+
+def eased(recipe: Recipe, casks: Iterable[Cask], demand: str, beyond: float = 0.0) -> Program:
+    """The program of a recipe with one more column: by how much a demand is missed, which is the objective.
+
+    The demand is made stricter by `beyond`, in the unit of its rows, so that more than is asked counts as well.
+    """
+    import numpy as np
+
+    of_parts = demand in _OF_PART_CASKS
+    program = program_of(recipe._replace(objective={}), casks, without=(demand,) if of_parts else ())
+    column = program.cost.size
+    rows = tuple(_missed(row, column, beyond) if row.demand == demand else row for row in program.rows)
+    if of_parts:
+        rows += tuple(_of_each_part(program, demand, asked_of(recipe, demand), column))
+    most = asked_of(recipe, demand) if of_parts else max((_most(row) for row in rows if row.demand == demand), default=1)
+    return program._replace(
+        cost=np.append(program.cost, 1.0),
+        lower=np.append(program.lower, 0.0),
+        upper=np.append(program.upper, most),
+        integral=np.append(program.integral, False),
+        rows=rows,
+    )
+
+
+def _missed(row: Row, column: int, beyond: float) -> Row:
+    import numpy as np
+
+    least = isfinite(row.low)
+    return row._replace(
+        columns=np.append(row.columns, column),
+        weights=np.append(row.weights, 1.0 if least else -1.0),
+        low=row.low + beyond if least else row.low,
+        high=row.high if least else row.high - beyond,
+    )
+
+
+def _most(row: Row) -> float:
+    """More than a row can be missed by."""
+    return float(abs(row.weights).sum() + (abs(row.low) if isfinite(row.low) else abs(row.high)))
+
+
+def _of_each_part(program: Program, demand: str, asked: float, column: int) -> Iterator[Row]:
+    """Of each part cask, what is left, or taken, and missed is at least what is asked."""
+    import numpy as np
+
+    count = len(program.casks)
+    for i, cask in enumerate(program.casks):
+        left = demand == "limits.least_left_l"
+        weights = (cask.volume_l - asked, -cask.volume_l, 1.0) if left else (-asked, cask.volume_l, 1.0)
+        yield Row(demand, np.array([i + count, i + 2 * count, column]), np.array(weights), 0.0, inf)
