@@ -1,6 +1,7 @@
 """`pourbook plan` as outside scripts and cellars run it: files in, one document or a table out."""
 
 import csv
+import re
 import tomllib
 from pathlib import Path
 
@@ -219,3 +220,51 @@ def test_time_must_be_given_and_files_named(run):
     """No time, no recipe."""
     assert "leaves no time" in run(SMALL, TABLE, "--seconds", "0").err
     assert "does not exist" in here("plan", "none.toml", "--casks", CASKS).err
+
+
+# -- why there is none ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def crowded(run):
+    """A vat that is too small for the least volume."""
+    return lambda *options: run(SMALL + "[limits]\nvat_l = 250\nmost_casks = 3\n", TABLE, *options)
+
+
+def test_demands_in_conflict_are_named_with_what_would_do_instead(crowded):
+    """Exit 1, and the document on standard output; what is needed admits a plan once it is written down."""
+    ran = crowded("--json")
+    assert (ran.status, ran.err) == (1, "")
+    assert ran.json["conflict"] == ["target.volume_low_l", "limits.vat_l"]
+    assert [(one["demand"], one["asked"]) for one in ran.json["nearest"]] == [
+        ("target.volume_low_l", 290),
+        ("limits.vat_l", 250),
+    ]
+    assert ran.json["nearest"][0]["needed"] == pytest.approx(250, abs=1e-5)
+    assert ran.json["nearest"][1]["needed"] == pytest.approx(290, abs=1e-5)
+    assert all(one["casks"] for one in ran.json["nearest"])
+
+
+@pytest.mark.parametrize("at", [0, 1])
+def test_what_is_needed_admits_a_plan_once_it_is_written(run, crowded, at):
+    """And the casks beside it are those of a plan."""
+    near = crowded("--json").json["nearest"][at]
+    key, recipe = near["demand"].partition(".")[2], SMALL + "[limits]\nvat_l = 250\nmost_casks = 3\n"
+    eased = recipe.replace(f"{key} = {near['asked']:g}", f"{key} = {near['needed']!r}")
+    assert eased != recipe
+    found = run(eased, TABLE, "--json").done().json
+    assert {one["ref"] for one in found["casks"]} == {one["ref"] for one in near["casks"]}
+
+
+def test_a_person_reads_what_cannot_all_be_kept(crowded):
+    ran = crowded()
+    assert ran.status == 1
+    assert "these cannot all be kept" in ran.out
+    assert re.search(r"limits\.vat_l +vat, l +250\.000 +290\.000", ran.out)
+
+
+def test_where_no_litre_can_be_taken_no_demand_is_to_blame(run):
+    """Stock and holds are facts."""
+    ran = run(SMALL, TABLE.replace("base", "malt").replace("rich", "malt"), "--json")
+    assert ran.status == 1
+    assert (ran.json["conflict"], ran.json["nearest"]) == ([], [])

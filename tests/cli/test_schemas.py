@@ -1,6 +1,7 @@
 """Every answer is as its published schema says: the sample house, and a house with all that is rare."""
 
 import json
+import re
 import shutil
 import sqlite3
 from contextlib import closing
@@ -33,7 +34,7 @@ READ = {"backup", "journal", "journal-hash", "repair", "restore", "show", "stock
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
 POURED = {"replan", "replan-record"}
 """Answers about a batch that is being poured: `test_replanning.py`."""
-REFUSED = {"import-refused", "plan-out-of-time"}
+REFUSED = {"import-refused", "plan-none", "plan-out-of-time"}
 """Answers of a command that did nothing."""
 
 ASKED = """
@@ -424,6 +425,15 @@ def test_a_plan_that_time_was_too_short_for_is_a_document_too():
     ran = here("plan", *files, "--seconds", "0.000001", "--json")
     assert ran.status == 1
     check("plan-out-of-time", ran.json)
+
+
+def test_why_there_is_no_plan_is_a_document_too(tmp_path):
+    """The demands in conflict, and what would do instead of each."""
+    recipe = (SAMPLE_DATA / "plan.toml").read_text("utf-8")
+    (tmp_path / "small.toml").write_text(re.sub(r"vat_l = \S+", "vat_l = 10", recipe), "utf-8")
+    ran = here("plan", tmp_path / "small.toml", "--casks", SAMPLE_DATA / "plan_casks.csv", "--json")
+    assert ran.status == 1
+    check("plan-none", ran.json)
 
 
 def test_every_published_schema_is_held_to_an_answer():

@@ -10,7 +10,7 @@ from click.core import ParameterSource
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import item_argument, status_options
 from pourbook.cli.plan_from_book import book_options, plan_from_book
-from pourbook.errors import Malformed, Refused
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.planning.casks import Cask
@@ -45,7 +45,8 @@ def plan_verb(door: Door, what: str, table: str | None, seconds: str, **asked: A
     place, hold where they count. Casks on hold, of no component of the recipe, or too young for it are left out.
 
     The plan is proved to be the best, or says how far it may be from it. Where no plan keeps every demand, the exit
-    status is 1, and the answer names the demands that are in conflict.
+    status is 1, and the answer names the fewest demands that are in conflict, with the least change of each that
+    would do; that may take as long again.
 
     \b
     Example:
@@ -56,7 +57,9 @@ def plan_verb(door: Door, what: str, table: str | None, seconds: str, **asked: A
       pourbook plan recipe.toml --casks casks.csv --seconds 10 --json
     """
     from pourbook.documents.plans import out_of_time_shown, plan_shown
+    from pourbook.documents.why_not import why_not_shown
     from pourbook.planning.plan import OutOfTime, plan
+    from pourbook.planning.why_not import why_not
 
     limit = float(door.style.number(seconds))
     if limit <= 0:
@@ -68,12 +71,12 @@ def plan_verb(door: Door, what: str, table: str | None, seconds: str, **asked: A
     recipe, casks = _recipe(what), _casks(door, table)
     found = plan(recipe, casks, seconds=limit, progress=_progress())
     if found is None:
-        _tell_why_not()
-    elif isinstance(found, OutOfTime):
+        door.show(why_not_shown(why_not(recipe, casks, seconds=limit), door.style))
+        raise click.exceptions.Exit(1)
+    if isinstance(found, OutOfTime):
         door.show(out_of_time_shown(found, door.style))
         raise click.exceptions.Exit(1)
-    else:
-        door.show(plan_shown(recipe, casks, found, door.style))
+    door.show(plan_shown(recipe, casks, found, door.style))
 
 
 def _recipe(path: str) -> "Recipe":
@@ -112,11 +115,6 @@ def _casks(door: Door, path: str) -> "tuple[Cask, ...]":
         door.tell((f"note: '{source.name}' has no column hold: no cask counts as on hold",))
     rows = [(at, {column_name(heading): cell for heading, cell in row.items()}) for at, row in table.rows]
     return casks_of(source.name, headings, rows, door.style.number)
-
-
-def _tell_why_not() -> None:
-    """No plan keeps every demand."""
-    raise Refused("no choice of these casks keeps every demand of the recipe", "relax a limit, or add casks")
 
 
 def _progress() -> "Progress | None":
