@@ -179,6 +179,7 @@ def test_no_plan_is_told_and_opens_nothing(desk):
     ran = desk(f"plan Autumn --final '250 l' --to 46 {ASKED} --most-casks 2 --record")
     assert ran.status == 1
     assert "no choice of the casks that qualify keeps every demand" in ran.out
+    assert re.search(r"limits\.most_casks +most casks opened +2 +\d", ran.out)
     assert "Vatting 4" not in desk.does("stock --kind batch").out
     assert desk.asks("journal")["entries"][-1]["kind"] == "recipe"  # that of the blend, written before
 

@@ -72,6 +72,7 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     from pourbook.actions.movement import told
     from pourbook.documents.book_plans import book_plan_shown, plan_opened_shown
     from pourbook.planning.plan import Plan
+    from pourbook.planning.why_not import why_not
 
     facts = told({name: asked.pop(name) for name in ("ref", "name")})
     left_out, record_it, how_sure = (asked.pop(name) for name in ("left_out", "record_it", "how_sure"))
@@ -81,11 +82,16 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     if record_it:
         answer = book.plan_and_open(door.how, what, wanted, facts, door.status, seconds=seconds, progress=progress)
         planned = answer.planned
-        sure = book.how_sure_of_plan(planned) if how_sure and isinstance(planned.found, Plan) else None
-        door.show(plan_opened_shown(answer, book.repeats(planned), door.style, sure, left_out=left_out))
     else:
         planned = book.plan(what, wanted, seconds=seconds, progress=progress)
-        sure = book.how_sure_of_plan(planned) if how_sure and isinstance(planned.found, Plan) else None
+    sure = book.how_sure_of_plan(planned) if how_sure and isinstance(planned.found, Plan) else None
+    if planned.found is None:
+        casks = [one.cask for one in planned.candidates.found]
+        why = why_not(planned.recipe.recipe, casks, seconds=seconds)
+        door.show(book_plan_shown(planned, None, door.style, left_out=left_out, why=why))
+    elif record_it:
+        door.show(plan_opened_shown(answer, book.repeats(planned), door.style, sure, left_out=left_out))
+    else:
         door.show(book_plan_shown(planned, book.repeats(planned), door.style, sure, left_out=left_out))
     if not isinstance(planned.found, Plan):
         raise click.exceptions.Exit(1)

@@ -8,6 +8,7 @@ from pourbook.documents.how_sure import how_sure_document, how_sure_lines, how_s
 from pourbook.documents.items import heel_words
 from pourbook.documents.plans import out_of_time_shown, plan_document, proof_words
 from pourbook.documents.shown import Shown, aligned, listed, recorded_shown, table
+from pourbook.documents.why_not import why_not_document, why_not_lines
 from pourbook.lineage.ages import Age, age_of
 from pourbook.numerals import counted
 from pourbook.planning.plan import OutOfTime, Plan
@@ -19,6 +20,7 @@ from pourbook.words.figure_words import UNKNOWN, age_text, percent, strength_sho
 if TYPE_CHECKING:
     from pourbook.actions.planning import PlanOpened
     from pourbook.house_style import HouseStyle
+    from pourbook.planning.why_not import WhyNot
     from pourbook.queries.plans.candidates import Candidate, Candidates, CaskLeftOut
     from pourbook.queries.plans.planned import BookPlan, TakenFrom
     from pourbook.queries.plans.repeats import Measured, Repeats
@@ -50,11 +52,11 @@ def plan_opened_shown(
 
 def book_plan_shown(
     planned: "BookPlan", earlier: "Repeats | None", style: "HouseStyle", sure: "BatchSure | None" = None, *,
-    left_out: bool,
+    left_out: bool, why: "WhyNot | None" = None,
 ) -> Shown:  # fmt: skip
     """A plan as a paper for the cellar: casks, parts beside their bounds, what the batch will be, and the proof.
 
-    `earlier` are batches beside it, and `sure` how sure it is, where that was asked.
+    `earlier` are batches beside it, `sure` how sure it is, where that was asked, and `why` why there is none.
     """
     out = left_out_words(planned.candidates.left_out) if left_out else ()
     head = {"follows": planned.recipe.aims.follows, "on": written(planned.recipe.on_us)}
@@ -65,7 +67,8 @@ def book_plan_shown(
         return Shown({**head, **shown.document, **last}, (*shown.said, *out))
     if found is None:
         none = "no choice of the casks that qualify keeps every demand"
-        return Shown({**head, "conflict": [], "nearest": [], **last}, (none, *out))
+        told = tuple(why_not_lines(why, style, hyphened)) if why else ()
+        return Shown({**head, **(why_not_document(why, "id") if why else {}), **last}, (none, *told, *out))
     document = {
         **head,
         **plan_document(found),

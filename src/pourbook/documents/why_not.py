@@ -1,6 +1,6 @@
 """Why no plan fits: the demands that cannot all be kept, and what would have to be asked instead of each."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
@@ -37,8 +37,8 @@ _OF_A_TABLE = {
 _MOST_CASKS_NAMED = 6
 
 
-def why_not_document(why: "WhyNot") -> dict[str, Any]:
-    """For programs."""
+def why_not_document(why: "WhyNot", key: str = "ref") -> dict[str, Any]:
+    """For programs; `key` is what a cask's name is called there."""
     return {
         "conflict": list(why.conflict.demands),
         "smallest": why.conflict.smallest,
@@ -49,7 +49,7 @@ def why_not_document(why: "WhyNot") -> dict[str, Any]:
                 "needed": one.needed,
                 "casks": None
                 if one.takes is None
-                else [{"ref": take.ref, "volume_l_20c": take.volume_l, "whole": take.whole} for take in one.takes],
+                else [{key: take.ref, "volume_l_20c": take.volume_l, "whole": take.whole} for take in one.takes],
             }
             for one in why.nearest
         ],
@@ -61,8 +61,8 @@ def why_not_shown(why: "WhyNot", style: "HouseStyle") -> Shown:
     return Shown(why_not_document(why), tuple(why_not_lines(why, style)))
 
 
-def why_not_lines(why: "WhyNot", style: "HouseStyle") -> Iterator[str]:
-    """The same for people."""
+def why_not_lines(why: "WhyNot", style: "HouseStyle", named: Callable[[str], str] = str) -> Iterator[str]:
+    """The same for people; `named` says what a cask is called."""
     if not why.conflict.demands:
         yield "no litre can be taken: no cask that holds any is of these components and free of a hold"
         return
@@ -76,7 +76,7 @@ def why_not_lines(why: "WhyNot", style: "HouseStyle") -> Iterator[str]:
     yield from table(
         ("demand", "", " asked", " would do alone", "from casks"),
         [
-            (one.demand, _words(one.demand), _number(one.asked, style), _needed(one, style), _casks(one))
+            (one.demand, _words(one.demand), _number(one.asked, style), _needed(one, style), _casks(one, named))
             for one in why.nearest
         ],
     )
@@ -101,7 +101,7 @@ def _needed(one: "Nearest", style: "HouseStyle") -> str:
     return style.shown(outward(round(one.needed * 1000.0, 3)) / 1000.0, 3)
 
 
-def _casks(one: "Nearest") -> str:
-    refs = [take.ref for take in one.takes or ()]
+def _casks(one: "Nearest", named: Callable[[str], str]) -> str:
+    refs = [named(take.ref) for take in one.takes or ()]
     more = f" and {len(refs) - _MOST_CASKS_NAMED} more" if len(refs) > _MOST_CASKS_NAMED else ""
     return ", ".join(refs[:_MOST_CASKS_NAMED]) + more

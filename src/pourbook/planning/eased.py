@@ -25,11 +25,11 @@ def eased(recipe: Recipe, casks: Iterable[Cask], demand: str, beyond: float = 0.
     rows = tuple(_missed(row, column, beyond) if row.demand == demand else row for row in program.rows)
     if of_parts:
         rows += tuple(_of_each_part(program, demand, asked_of(recipe, demand), column))
-    most = asked_of(recipe, demand) if of_parts else max((_most(row) for row in rows if row.demand == demand), default=1)
+    missed_by = [asked_of(recipe, demand)] if of_parts else [_most(row) for row in rows if row.demand == demand]
     return program._replace(
         cost=np.append(program.cost, 1.0),
         lower=np.append(program.lower, 0.0),
-        upper=np.append(program.upper, most),
+        upper=np.append(program.upper, max(missed_by, default=1.0)),
         integral=np.append(program.integral, False),
         rows=rows,
     )

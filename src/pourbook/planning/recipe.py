@@ -9,7 +9,7 @@ limit is a *demand* with a name, the dotted key under which a recipe's file has 
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 __all__ = [
     "LEAST_TAKEN_L",
@@ -199,21 +199,23 @@ def asked_of(recipe: Recipe, demand: str) -> float:
     """
     table, *names = demand.split(".")
     if table in ("components", "attributes"):
-        value = getattr(getattr(recipe, table)[".".join(names[:-1])], names[-1])
+        value: float = getattr(getattr(recipe, table)[".".join(names[:-1])], names[-1])
     else:
         value = getattr(getattr(recipe, table), _FIELDS.get(names[0], names[0]))
-    return value  # type: ignore[no-any-return]
+    return value
 
 
 def with_asked(recipe: Recipe, demand: str, value: float) -> Recipe:
     """The recipe with something else asked by one demand."""
     table, *names = demand.split(".")
+    changed: dict[str, Any] = {}
     if table in ("components", "attributes"):
         name, end = ".".join(names[:-1]), names[-1]
         parts = getattr(recipe, table)
-        return recipe._replace(**{table: {**parts, name: parts[name]._replace(**{end: value})}})
-    changed = getattr(recipe, table)._replace(**{_FIELDS.get(names[0], names[0]): value})
-    return recipe._replace(**{table: changed})
+        changed[table] = {**parts, name: parts[name]._replace(**{end: value})}
+    else:
+        changed[table] = getattr(recipe, table)._replace(**{_FIELDS.get(names[0], names[0]): value})
+    return recipe._replace(**changed)
 
 
 _FIELDS = {"strength_20c": "strength_vol"}
