@@ -1,11 +1,18 @@
 """Plans worked by hand: which casks must be chosen, and what they come to."""
 
 from math import isclose
+from unittest import mock
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from planned import casks_of, recipe_of
+from random_plans import houses
 
 from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.strength import mass_fraction_from_strength
+from pourbook.planning import solving
+from pourbook.planning.blend import blended, broken
 from pourbook.planning.casks import Cask
 from pourbook.planning.plan import OutOfTime, Plan, plan
 from pourbook.planning.recipe import Band, Heel, House, InVat, Limits, Part, Recipe, Target, demands
@@ -244,3 +251,46 @@ def test_where_aims_contradict_each_other_each_gives_way_by_its_tolerance():
     assert found.takes[0].whole
     assert 150.0 < found.volume_l < 250.0
     assert 0.10 < found.fractions["rich"] < 20.0 / (150.0 / 1.25)
+
+
+# -- of any house ---------------------------------------------------------------------------
+
+
+@settings(max_examples=30)
+@given(houses(least=8, most=24))
+def test_a_search_in_parts_finds_what_one_search_finds(house):
+    """However few casks are searched first: what prices leave out is in no better plan."""
+    recipe, casks = recipe_of(house[0]), casks_of(house[1])
+    at_once = plan(recipe, casks)
+    with mock.patch.object(solving, "_FIRST", 2), mock.patch("pourbook.planning.narrowing._OF_EACH", 1):
+        in_parts = plan(recipe, casks)
+    assert (at_once is None) == (in_parts is None)
+    if at_once:
+        assert at_once.proved
+        assert in_parts.proved
+        assert in_parts.objective == pytest.approx(at_once.objective, rel=2e-6, abs=1e-6)
+
+
+@settings(max_examples=30)
+@given(houses(least=2, most=10), st.randoms(use_true_random=False))
+def test_the_order_of_casks_does_not_matter_and_more_casks_never_worsen_a_plan(house, chance):
+    """The objective of all casks is that of the same in another order, and not above that of some of them."""
+    recipe, casks = recipe_of(house[0]), casks_of(house[1])
+    found = plan(recipe, casks)
+    other = plan(recipe, chance.sample(casks, len(casks)))
+    assert (found is None) == (other is None)
+    if found:
+        assert found.objective == pytest.approx(other.objective, rel=2e-6, abs=1e-6)
+    if fewer := plan(recipe, casks[1:]):
+        assert found
+        assert found.objective <= fewer.objective * (1 + 2e-6) + 1e-6
+
+
+@settings(max_examples=30)
+@given(houses(least=2, most=10))
+def test_a_plan_keeps_its_own_demands_and_its_bound(house):
+    """Every figure from the takes anew; the bound is not above the objective."""
+    recipe, casks = recipe_of(house[0]), casks_of(house[1])
+    if found := plan(recipe, casks):
+        assert broken(recipe, casks, found.takes, blended(recipe, casks, found.takes)) == ()
+        assert 0.0 <= found.bound <= found.objective

@@ -5,13 +5,14 @@ good plan soon; then one of all that could still be in a better plan, for the pr
 """
 
 from collections.abc import Callable
+from functools import cached_property
 from math import ceil, inf, isfinite
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.planning.centring import centred, counts_casks_alone, nearest_program
 from pourbook.planning.narrowing import Relaxed, columns_of, likely, narrowed, relaxed_at
-from pourbook.planning.program import Program
+from pourbook.planning.program import Program, Row
 
 if TYPE_CHECKING:
     import highspy
@@ -40,7 +41,8 @@ _FIRST = 120
 """Casks of the first search; each further one has four times as many."""
 
 _SHARE_OF_TIME = 0.3
-"""Of what is left, for a search that proves nothing."""
+_LAST_SHARE_OF_TIME = 0.95
+"""Of what is left, for a search that proves nothing, and for the last one, as HiGHS looks at the clock now and then."""
 
 
 class Clock:
@@ -127,6 +129,8 @@ class _Search:
         relaxed = self._relaxed()
         if relaxed is None:
             return Solved(None, inf)
+        if row := self._fewest_casks():
+            relaxed = self._relaxed(row) or relaxed
         self.bound = self._lifted(relaxed.bound)
         most = _FIRST
         while self.clock.left and self.best > self.bound:
@@ -146,26 +150,41 @@ class _Search:
             self._come_nearer(relaxed)
         return Solved(_polished(self.program, self.values), min(self.bound, self.best) * self.scale)
 
-    def _relaxed(self) -> Relaxed | None:
-        """Bound and prices; None where even the relaxed program has no solution."""
+    def _relaxed(self, *more: Row) -> Relaxed | None:
+        """Bound and prices, of more rows, too; None where even the relaxed program has no solution."""
         import highspy
         import numpy as np
 
-        solver = _in_fractions(self.program, self.clock)
+        program = self.program._replace(rows=(*self.program.rows, *more))
+        solver = _in_fractions(program, self.clock)
         if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
             return None
-        prices = np.array(solver.getSolution().row_dual)[: len(self.program.rows)]
-        return relaxed_at(self.program, prices if prices.size else np.zeros(len(self.program.rows)))
+        prices = np.array(solver.getSolution().row_dual)[: len(program.rows)]
+        return relaxed_at(program, prices if prices.size else np.zeros(len(program.rows)))
+
+    def _fewest_casks(self) -> Row | None:
+        """So many casks at least, rounded up, where opening one adds to the objective: nearer to what plans have."""
+        import numpy as np
+
+        opened = 2 * len(self.program.casks)
+        if self._has_equal_steps or not (self.program.cost[:opened] > 0.0).all():
+            return None
+        counted = np.zeros_like(self.program.cost)
+        counted[:opened] = 1.0
+        fewest = solved_in_fractions(self.program._replace(cost=counted), self.clock)
+        if fewest.values is None:
+            return None
+        return Row("", np.arange(opened), np.ones(opened), float(ceil(fewest.bound - 1e-6)), inf)
+
+    @cached_property
+    def _has_equal_steps(self) -> bool:
+        """Whether every cask opened adds the same to the objective, and nothing else does."""
+        count = len(self.program.casks)
+        return not self.program.cost[2 * count :].any() and bool((self.program.cost[: 2 * count] == 1.0).all())
 
     def _lifted(self, bound: float) -> float:
         """A bound, raised to the next that an objective of equal steps can have; none is below zero."""
-        import numpy as np
-
-        count = len(self.program.casks)
-        opened, others = self.program.cost[: 2 * count], self.program.cost[2 * count :]
-        if others.any() or not np.all(opened == 1.0):
-            return max(0.0, bound)
-        return float(max(0, ceil(bound - 1e-6)))
+        return max(0.0, float(ceil(bound - 1e-6)) if self._has_equal_steps else bound)
 
     def _could_be_better(self, relaxed: Relaxed) -> "tuple[Truths, Truths]":
         """Casks that may be emptied, and opened in part, in a plan better than the best so far."""
@@ -181,9 +200,16 @@ class _Search:
         if not program.casks or program.is_impossible:
             return inf
         solver = _solver(program)
-        left = self.clock.left
-        solver.setOptionValue("time_limit", left if last else left * _SHARE_OF_TIME)
+        solver.setOptionValue("time_limit", self.clock.left * (_LAST_SHARE_OF_TIME if last else _SHARE_OF_TIME))
         solver.setOptionValue("objective_target", self.bound + 1e-9)
+        if not self._has_equal_steps:  # then these take longer than they save
+            solver.setOptionValue("presolve", "off")
+            solver.setOptionValue("mip_allow_restart", False)
+        columns = columns_of(self.program, whole | part)
+        if self.values is not None and self._is_among(whole, part):
+            start = highspy.HighsSolution()
+            start.col_value = self.values[columns]
+            solver.setSolution(start)
         self._tell(solver, last=last)
         solver.run()
         status, info = solver.getModelStatus(), solver.getInfo()
@@ -195,7 +221,7 @@ class _Search:
         ):
             self.best = info.objective_function_value
             self.values = np.zeros(self.program.cost.size)
-            self.values[columns_of(self.program, whole | part)] = solver.getSolution().col_value
+            self.values[columns] = solver.getSolution().col_value
         return info.mip_dual_bound if isfinite(info.mip_dual_bound) else 0.0
 
     def _come_nearer(self, relaxed: Relaxed) -> None:
@@ -217,6 +243,13 @@ class _Search:
             found = np.zeros(program.cost.size)
             found[columns] = solver.getSolution().col_value
             self.values = found[: self.values.size]
+
+    def _is_among(self, whole: "Truths", part: "Truths") -> bool:
+        """Whether the best plan so far is one of some casks."""
+        assert self.values is not None
+        count = len(self.program.casks)
+        emptied, opened = self.values[:count] > 0.5, self.values[count : 2 * count] > 0.5
+        return not (emptied & ~whole).any() and not (opened & ~part).any()
 
     def _tell(self, solver: "highspy.Highs", *, last: bool) -> None:
         """Have a search say how far it is."""
@@ -275,8 +308,6 @@ def _solver(program: Program) -> "highspy.Highs":
         ("mip_rel_gap", _RELATIVE_GAP),
         ("mip_abs_gap", 1e-10),
         ("threads", 1),
-        ("presolve", "off"),  # it takes longer than it saves: what can be told beforehand is told by the prices
-        ("mip_allow_restart", False),
     ):
         solver.setOptionValue(option, value)
     columns, weights, low, high = _ties(program)
