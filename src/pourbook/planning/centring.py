@@ -8,7 +8,7 @@ tolerances: which casks, by least sum; how much of them, by least squares.
 from math import inf
 from typing import TYPE_CHECKING
 
-from pourbook.planning.program import Program, Row
+from pourbook.planning.linear import Program, Row
 
 if TYPE_CHECKING:
     import highspy
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["centred", "counts_casks_alone", "nearest_program"]
 
+_CLOSE = 1e-7
 _ROUNDING = 1e-9
 """Of an objective: what doubles may add to it."""
 
@@ -64,8 +65,15 @@ def centred(solver: "highspy.Highs", program: Program) -> "Floats":
         solver.addRow(aim.low, aim.high, columns.size, columns, np.append(aim.weights, -1.0))
     solver.passHessian(_squares(size, len(program.wanted)))
     solver.run()
+    found = np.array(solver.getSolution().col_value)[:size]
     is_solved = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    return np.array(solver.getSolution().col_value)[:size] if is_solved else former
+    return found if is_solved and _keeps(program, found) else former
+
+
+def _keeps(program: Program, values: "Floats") -> bool:
+    """Whether values keep every row as closely as amounts alone are solved; squares are solved less closely."""
+    sums = ((row, float(row.weights @ values[row.columns])) for row in program.rows)
+    return all(row.low - _CLOSE <= found <= row.high + _CLOSE for row, found in sums)
 
 
 def _squares(before: int, count: int) -> "highspy.HighsHessian":

@@ -5,8 +5,9 @@ from math import ceil
 
 from pourbook.planning.blend import Take, blended, broken
 from pourbook.planning.casks import Cask
+from pourbook.planning.linear import Program
 from pourbook.planning.plan import OutOfTime, Plan, plan
-from pourbook.planning.program import Program, candidates, shares_of
+from pourbook.planning.program import candidates, shares_of
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, demands
 from pourbook.planning.solving import Clock, solved_in_fractions
 

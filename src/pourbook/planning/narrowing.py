@@ -8,7 +8,7 @@ proof, whatever the prices.
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.planning.program import Program, Row
+from pourbook.planning.linear import Program, Row
 
 if TYPE_CHECKING:
     import numpy as np

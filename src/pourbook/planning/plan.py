@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.errors import Malformed
 from pourbook.planning.blend import Blend, Take, blended, broken
 from pourbook.planning.casks import Cask
-from pourbook.planning.program import Program, candidates, program_of
+from pourbook.planning.linear import Program
+from pourbook.planning.program import candidates, program_of
 from pourbook.planning.recipe import Recipe
 from pourbook.planning.solving import Clock, Progress, solved
 

@@ -9,11 +9,12 @@ denominator: poured - low × all ≥ 0. What is in the vat enters the rows as a 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import partial
 from math import inf
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.strength import mass_fraction_from_strength
 from pourbook.planning.blend import Take, aimed_at, ethanol_kg, mass_kg, of_basis
 from pourbook.planning.casks import Cask
+from pourbook.planning.linear import Program, Row
 from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, least_days
 
 if TYPE_CHECKING:
@@ -23,69 +24,14 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
-__all__ = ["Program", "Row", "candidates", "program_of", "shares_of"]
+__all__ = ["candidates", "program_of", "shares_of"]
 
 _DROP_L = 0.001
 """Least that is taken from a part cask where a recipe says none: an opened cask gives something."""
 
 
-_CLOSE = 1e-9
-"""How closely a row without columns must hold."""
-
 _NOISE = 1e-12
 """Of what a cask gives: what a difference that should be none may come to in doubles."""
-
-
-class Row(NamedTuple):
-    """A limit on a weighted sum of columns.
-
-    Attributes:
-        demand: that it stands for; empty for a fact.
-        columns: numbers of the columns.
-        weights: of each of them.
-        low: the least of the sum.
-        high: the most of the sum.
-    """
-
-    demand: str
-    columns: "Whole"
-    weights: "Floats"
-    low: float
-    high: float
-
-
-class Program(NamedTuple):
-    """A program in the columns whole, part and share of each cask, one kind after the other, and extra ones.
-
-    What ties the columns of a cask together is no row: emptied or a part cask, not both; a share only of a part cask,
-    from `least` to `most`.
-
-    Attributes:
-        casks: those that may be chosen, in the order of their columns.
-        cost: of each column, in the objective.
-        lower: the least of each column.
-        upper: the most of each column.
-        integral: whether each column is a whole number.
-        least: the least share of each cask as a part cask.
-        most: the most of it.
-        rows: what binds.
-        wanted: parts and volume aimed at, in units of their tolerances; they do not bind.
-    """
-
-    casks: tuple[Cask, ...]
-    cost: "Floats"
-    lower: "Floats"
-    upper: "Floats"
-    integral: "NDArray[np.bool_]"
-    least: "Floats"
-    most: "Floats"
-    rows: tuple[Row, ...]
-    wanted: tuple[Row, ...] = ()
-
-    @property
-    def is_impossible(self) -> bool:
-        """Whether a row without columns cannot hold, whatever is taken."""
-        return any(not row.columns.size and not row.low <= 0.0 <= row.high for row in self.rows)
 
 
 def candidates(recipe: Recipe, casks: Iterable[Cask], without: Collection[str] = ()) -> tuple[Cask, ...]:

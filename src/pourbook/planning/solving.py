@@ -11,8 +11,8 @@ from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.planning.centring import centred, counts_casks_alone, nearest_program
+from pourbook.planning.linear import Program, Row
 from pourbook.planning.narrowing import Relaxed, columns_of, likely, narrowed, relaxed_at
-from pourbook.planning.program import Program, Row
 
 if TYPE_CHECKING:
     import highspy
