@@ -215,6 +215,15 @@ def test_who_poured_it_is_asked_or_refused(house):
     assert decide(house).approved
 
 
+def test_a_house_names_who_approves(house):
+    house.record(HouseSettings({"approvers": "Maud Aldane; P. Tarn"}), at="2024-03-03")
+    with pytest.raises(Refused, match=r"P\. Wibor is not among those who approve") as refused:
+        decide(house)
+    assert refused.value.remedy == "they are: Maud Aldane, P. Tarn"
+    assert reject(house.book, BOSS._replace(reason="dull"), house.id("B1")).recorded.numbers
+    assert decide(house, how=Happening("p. tarn")).approved
+
+
 def test_only_what_leaves_the_house_is_approved(house):
     with pytest.raises(Refused, match="bears no label"):
         decide(house, "C1")

@@ -68,7 +68,8 @@ def despatch(
     country.
 
     Raises:
-        Refused: a strength in it is pending.
+        Refused: a strength in it is pending, or it is not approved and the house wants that.
+        ToConfirm: it is not approved and the house asks about that, or it was rejected.
         NotThere: fewer bottles are left.
     """
     with how.transaction(book):

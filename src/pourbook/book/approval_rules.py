@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.items import facts
+from pourbook.book.items import facts, text_listed
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read_or_none, readable
 from pourbook.errors import Held, Malformed, Question, Refused
 from pourbook.numerals import counted
@@ -57,6 +57,14 @@ def grounds_are_met(case: "Case") -> Question | None:
     return Question("grounds-not-met", said, remedy, {"grounds": ", ".join(against)})
 
 
+def approver_is_named(case: "Case") -> None:
+    """Where the house names who approves, nobody else does; anybody may reject."""
+    named = text_listed(case.known.settings["approvers"])
+    who = _names(case.known.store, case.draft.who)
+    if case.entry.approved and named and not any(who & _names(case.known.store, one) for one in named):
+        raise Refused(f"{readable(case.draft.who)} is not among those who approve", f"they are: {', '.join(named)}")
+
+
 def approver_did_not_pour(case: "Case") -> Question | None:
     """Two pairs of eyes: who poured it is asked, or refused where the house wants another."""
     from pourbook.book.approvals import who_poured  # most recordings approve nothing
@@ -80,7 +88,8 @@ def _names(store: "Store", who: str) -> set[str]:
 
 
 OF_APPROVALS = (
-    approval_is_of_what_leaves, rejection_has_its_reason, held_is_not_approved, grounds_are_met, approver_did_not_pour,
+    approval_is_of_what_leaves, rejection_has_its_reason, approver_is_named, held_is_not_approved, grounds_are_met,
+    approver_did_not_pour,
 )  # fmt: skip
 
 

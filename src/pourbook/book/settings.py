@@ -86,6 +86,7 @@ SETTINGS = {
     "walk": Setting("one way", ("one way", "serpentine"), "how a walk passes places; serpentine: back by the next row"),
     "hold_off_notes": Setting("no", ("no", "yes"), "whether a fault found in a tasting puts the item on hold"),
     "approval": Setting("no", ("no", "asked", "needed"), "whether a batch or lot is approved before it is despatched"),
+    "approvers": Setting("", (), "who may approve a batch or lot, parted by semicolons; blank: anybody"),
     "pourer_approves": Setting("asked", ("asked", "no"), "whether whoever poured a batch may approve it"),
     "label_rules": Setting("eu", (), "rules that statements of a label are held to: eu, us, uk, or a set of the house"),
 }

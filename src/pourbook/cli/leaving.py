@@ -92,7 +92,7 @@ def despatch_verb(
     """Send bottles of a lot, spirit in bulk or a sample to a customer.
 
     AMOUNT is an amount or 'all'; for a lot, a number of bottles. Refused while the strength of anything
-    in it is still pending.
+    in it is still pending, and before it is approved where the house wants that (the setting approval).
 
     \b
     Example:
