@@ -32,7 +32,10 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.to_come import ToCome
 
-__all__ = ["AmountTyped", "InHand", "SamePour", "Scanned", "met", "reads"]
+__all__ = ["TEMPERATURE", "AmountTyped", "InHand", "SamePour", "Scanned", "met", "reads"]
+
+TEMPERATURE = re.compile(r"[-−]?\d+(?:[.,]\d+)?\s*°?\s*[CF]", re.IGNORECASE)
+"""A line that is a temperature, with its unit."""
 
 _WHOLE_LINE = re.compile(r"(?P<amount>.+?)(?:\s+at\s+(?P<celsius>.+?))?(?P<empty>\s+and\s+empty)?", re.IGNORECASE)
 _WEIGHED = re.compile(r"gross\s+(?P<gross>.+?)(?:\s+tare\s+(?P<tare>.+))?", re.IGNORECASE)

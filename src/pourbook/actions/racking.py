@@ -12,13 +12,12 @@
 ('180000 ml', '20000 ml leaked')
 """
 
-import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine
-from pourbook.actions.line_scanned import reads
+from pourbook.actions.line_scanned import TEMPERATURE, reads
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Entry, Facts, Hold, Move, Note, Pour
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
 
 __all__ = ["InRacking", "Racked", "Racking", "RackingByScan", "RackingLine", "rack"]
 
-_TEMPERATURE = re.compile(r"[-−]?\d+(?:[.,]\d+)?\s*°?\s*[CF]", re.IGNORECASE)
 
 
 class Racking(NamedTuple):
@@ -205,7 +203,7 @@ class RackingByScan(LineByLine[InRacking, RackingLine]):
             return RackingLine(done=True)
         if word == "undo":
             return self._undo()
-        if _TEMPERATURE.fullmatch(line):
+        if TEMPERATURE.fullmatch(line):
             self._style.celsius(line)
             self._keep(celsius=line)
             return RackingLine()

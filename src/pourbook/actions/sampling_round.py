@@ -24,7 +24,7 @@ from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.lab_reading import LabReading, gauge_for_source
 from pourbook.actions.line_by_line import LineByLine
-from pourbook.actions.line_scanned import reads
+from pourbook.actions.line_scanned import TEMPERATURE, reads
 from pourbook.book.glasses import emptied_words
 from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
 
 __all__ = ["InRound", "Sampled", "SamplingRound"]
 
-_TEMPERATURE = re.compile(r"[-−]?\d+(?:[.,]\d+)?\s*°?\s*[CF]", re.IGNORECASE)
 _BARE = re.compile(r"\d+(?:[.,]\d+)?")
 
 
@@ -117,7 +116,7 @@ class SamplingRound(LineByLine[InRound, Sampled]):
             return Sampled(done=True)
         if word == "undo":
             return self._undo(how)
-        if _TEMPERATURE.fullmatch(line):
+        if TEMPERATURE.fullmatch(line):
             self._style.celsius(line)
             self._keep(celsius=line)
             return Sampled()

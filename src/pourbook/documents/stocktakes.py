@@ -9,6 +9,7 @@ from pourbook.documents.sessions import refusal_words
 from pourbook.documents.shown import Shown, listed, recorded_shown
 from pourbook.numerals import counted
 from pourbook.times import written
+from pourbook.words.stocktake_words import NOT_AS_IN_THE_BOOK
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Printed
@@ -24,13 +25,6 @@ __all__ = [
 ]  # fmt: skip
 
 _MOST_NAMED = 8
-_HEADS = {
-    "missing": "missing: in the book there, and not scanned",
-    "elsewhere": "elsewhere by the book",
-    "emptied": "there, and empty by the book",
-    "illegible": "a label that cannot be read, of what nobody knows",
-    "unknown code": "codes that mean nothing to the book",
-}
 
 
 def stocktake_opened_shown(answer: "Opened", style: "HouseStyle") -> Shown:
@@ -83,7 +77,7 @@ def stocktake_shown(
         f"{counts}, {len(result.extra)} elsewhere by the book",
     ]
     lines = card.lines()
-    for state, head in _HEADS.items():
+    for state, head in NOT_AS_IN_THE_BOOK.items():
         said += _list(head, [one for one in lines if one.state == state], style)
     said += [f"scanned at {' and at '.join(places)}: {hyphened(item)}" for item, places in card.twice.items()]
     said += ["", *_next(card)] if card.seen else []

@@ -19,6 +19,7 @@ from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column
 from pourbook.times import minute
 from pourbook.words.cask_words import wood_words
+from pourbook.words.stocktake_words import NOT_AS_IN_THE_BOOK
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -32,13 +33,6 @@ _HOW = (
     "Expected is whatever holds spirit and has its place there by the book. Nothing is written off by a stocktake: what"
     " is missing stays due until it is found, moved, poured from or written off."
 )
-_TITLES = {
-    "missing": "Missing: in the book there, and not scanned",
-    "elsewhere": "Elsewhere by the book",
-    "emptied": "There, and empty by the book",
-    "illegible": "Labels that cannot be read, of what nobody knows",
-    "unknown code": "Codes that mean nothing to the book",
-}
 _TO_WRITE = Box(42 * mm, 6.5 * mm)
 
 
@@ -82,10 +76,10 @@ def _opening(values: StocktakePaper, width_pt: float) -> list[Flowable]:
 
 def _sections(values: StocktakePaper) -> Iterable[Section]:
     every = values.found.lines()
-    for state, title in _TITLES.items():
+    for state, title in NOT_AS_IN_THE_BOOK.items():
         of_it = [one for one in every if one.state == state]
         if of_it or state == "missing":
-            yield Section(title, _listed(of_it, values, to_write=state != "emptied"))
+            yield Section(title[:1].upper() + title[1:], _listed(of_it, values, to_write=state != "emptied"))
     twice = tuple(
         f"{hyphened(item)} was scanned at {' and at '.join(at)}." for item, at in values.found.twice.items()
     )
