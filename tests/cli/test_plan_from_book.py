@@ -175,6 +175,18 @@ def test_limits_come_from_a_file_as_well(sample_house, tmp_path):
     assert "did you mean 'most_casks'" in sample_house(line).err
 
 
+def test_a_cask_of_another_open_plan_is_told(desk):
+    """Once it was poured for that one it is not."""
+    line = f"plan Autumn --final '100 l' --to 46 {ASKED} --only 'Q 105' --only 'Q 205' --only 'Q 204'"
+    batch = desk.asks(f"{line} --record --ref 'Vatting 4'")["id"]
+    again = desk.asks(line)
+    assert [one["planned_for"] for one in again["casks"]] == [[batch]] * 3
+    assert "Q 105 · refill oak hogshead is in the plan of B-000005-Q" in desk.does(line).err
+    for one in again["casks"]:
+        desk.does(f"pour 'Vatting 4' {one['id']} '{one['volume_l_20c'] + 0.02:.2f} l'")
+    assert [one["planned_for"] for one in desk.asks(line)["casks"]] == [[]] * 3
+
+
 def test_no_plan_is_told_and_opens_nothing(desk):
     ran = desk(f"plan Autumn --final '250 l' --to 46 {ASKED} --most-casks 2 --record")
     assert ran.status == 1

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.codes.identifiers import hyphened, readable
+from pourbook.codes.identifiers import hyphened, readable, several
 from pourbook.documents.how_sure import how_sure_document, how_sure_lines, how_sure_notes
 from pourbook.documents.items import heel_words
 from pourbook.documents.plans import out_of_time_shown, plan_document, proof_words
@@ -72,7 +72,7 @@ def book_plan_shown(
     document = {
         **head,
         **plan_document(found),
-        "casks": [_cask_document(one) for one in planned.taken],
+        "casks": [_cask_document(one, planned) for one in planned.taken],
         **_will_be_document(planned),
         "parts": _parts_document(planned, found),
         "to_shift": list(planned.to_shift),
@@ -94,14 +94,18 @@ def book_plan_shown(
         *(("", *out) if out else ()),
     ]
     heels = heel_words(planned.will_be.heels) if planned.will_be else ()
-    warnings = (*(f"{one.said}; {one.remedy}" for one in planned.questions), *heels)
+    elsewhere = (
+        f"{hyphened(cask)} is in the plan of {several(batches)} as well, and has still to give"
+        for cask, batches in planned.elsewhere.items()
+    )
+    warnings = (*(f"{one.said}; {one.remedy}" for one in planned.questions), *heels, *elsewhere)
     return Shown(document, tuple(said), how_sure_notes(sure, style) if sure else (), warnings)
 
 
 # -- for programs ------------------------------------------------------------------------
 
 
-def _cask_document(one: "TakenFrom") -> dict[str, Any]:
+def _cask_document(one: "TakenFrom", planned: "BookPlan") -> dict[str, Any]:
     cask, candidate = one.candidate.cask, one.candidate
     return {
         "id": cask.ref,
@@ -116,6 +120,7 @@ def _cask_document(one: "TakenFrom") -> dict[str, Any]:
         "strength_20c": cask.strength_vol,
         "wood_days": cask.wood_days,
         "cost_per_lpa": cask.cost_per_lpa,
+        "planned_for": list(planned.elsewhere.get(cask.ref, ())),
     }
 
 

@@ -1,6 +1,6 @@
 """A plan of a batch from the casks of a book: what is to be taken from which of them, and what that comes to."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -15,6 +15,7 @@ from pourbook.queries.plans.asked import AskedRecipe, PlanAsked, asked_casks, as
 from pourbook.queries.plans.candidates import Candidate, Candidates, candidates_of
 from pourbook.queries.traces.heel_age import HeelAge, Source, heel_ages
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.pull_guard import planned_elsewhere
 from pourbook.queries.warehouse.reach import reach
 from pourbook.queries.warehouse.walk import the_walk
 from pourbook.times import DAY_US
@@ -80,6 +81,7 @@ class BookPlan(NamedTuple):
         will_be: what the batch will be; None where there is no plan.
         questions: rules of the house that it breaks all the same.
         to_shift: casks that must be shifted to reach all that it takes, counted for them together.
+        elsewhere: casks that it takes, with open batches whose plans have still to take of them.
     """
 
     asked: PlanAsked
@@ -90,6 +92,7 @@ class BookPlan(NamedTuple):
     will_be: WillBe | None = None
     questions: tuple[Question, ...] = ()
     to_shift: tuple[str, ...] = ()
+    elsewhere: Mapping[str, tuple[str, ...]] = {}
 
 
 def candidates(book: "BookCore", blend: str, asked: PlanAsked | None = None) -> Candidates:
@@ -112,7 +115,10 @@ def plan(
     recipe = asked_recipe(book, blend, asked)
     chosen = candidates_of(book, recipe.aims.kinds, recipe.choice, recipe.on_us)
     found = planned_of(recipe.recipe, chosen.casks, seconds=seconds, progress=progress)
-    return plan_of_casks(book, BookPlan(asked, recipe, chosen, found))
+    planned = plan_of_casks(book, BookPlan(asked, recipe, chosen, found))
+    casks = [one.candidate.cask.ref for one in planned.taken]
+    elsewhere = {cask: batches for cask in casks if (batches := planned_elsewhere(book, cask))}
+    return planned._replace(elsewhere=elsewhere)
 
 
 def plan_of_casks(book: "BookCore", planned: BookPlan) -> BookPlan:
