@@ -128,6 +128,9 @@ def test_a_recorded_plan_is_poured_and_planned_again(desk):
     planned = opened["plan"]
     shown = desk.asks("show 'Vatting 4'")
     assert (shown["id"], shown["mass_mg"], shown["facts"]["follows"]) == (opened["id"], 0, "Autumn")
+    for line in ("show 'Vatting 4'", "journal"):  # a person is shown no document of the planner
+        assert '{"recipe"' not in desk.does(line).out
+    assert "plan asked kept" in desk.does("journal").out
     parts = {one["component"]: one for one in desk.asks("recipe B-000005-Q")["parts"]}
     for one in planned["casks"]:
         # Rounded up to the hundredth of a litre, so that there is enough.

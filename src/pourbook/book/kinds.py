@@ -143,9 +143,14 @@ def _of_item(word: str, body: _Body) -> str:
     return f"{word} {hyphened(body['item'])}" + (f": {said}" if said else "")
 
 
+_DOCUMENTS = ("plan_asked",)
+"""Facts that programs read; a line for people names them only."""
+
+
 def about(body: _Body) -> str:
     """Facts in one line, each name with its value."""
-    stated = ((name.replace("_", " "), readable(str(value))) for name, value in body.items())
+    told = {name: "kept" if name in _DOCUMENTS and value else value for name, value in body.items()}
+    stated = ((name.replace("_", " "), readable(str(value))) for name, value in told.items())
     return ", ".join(f"{name} {value}" if value else f"{name} no longer stated" for name, value in stated)
 
 
