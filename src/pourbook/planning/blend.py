@@ -191,9 +191,7 @@ def broken(
     )
 
 
-def reached(
-    recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend, demand: str
-) -> float | None:
+def reached(recipe: Recipe, casks: Iterable[Cask], takes: Sequence[Take], blend: Blend, demand: str) -> float | None:
     """What the limit of a demand could be for these takes to keep it just so; None where nothing of it was poured."""
     found = [value for name, value, *_ in _judged(recipe, casks, takes, blend) if name == demand]
     if not found:

@@ -114,6 +114,17 @@ def _in_fractions(program: Program, clock: Clock) -> "highspy.Highs":
     return solver
 
 
+def _priced(solver: "highspy.Highs", program: Program, *added: Row) -> Relaxed:
+    """The bound at the prices that a solver has of a program's rows, and of one that was added last."""
+    import numpy as np
+
+    count, prices = len(program.rows), np.array(solver.getSolution().row_dual)
+    if not prices.size:
+        return relaxed_at(program, np.zeros(count))
+    more = prices[prices.size - len(added) :]
+    return relaxed_at(program._replace(rows=(*program.rows, *added)), np.concatenate((prices[:count], more)))
+
+
 class _Search:
     """A search in parts; the objective is scaled so that its largest weight is 1."""
 
@@ -129,8 +140,6 @@ class _Search:
         relaxed = self._relaxed()
         if relaxed is None:
             return Solved(None, inf)
-        if row := self._fewest_casks():
-            relaxed = self._relaxed(row) or relaxed
         self.bound = self._lifted(relaxed.bound)
         most = _FIRST
         while self.clock.left and self.best > self.bound:
@@ -150,31 +159,40 @@ class _Search:
             self._come_nearer(relaxed)
         return Solved(_polished(self.program, self.values), min(self.bound, self.best) * self.scale)
 
-    def _relaxed(self, *more: Row) -> Relaxed | None:
-        """Bound and prices, of more rows, too; None where even the relaxed program has no solution."""
+    def _relaxed(self) -> Relaxed | None:
+        """Bound and prices; None where even the relaxed program has no solution."""
         import highspy
         import numpy as np
 
-        program = self.program._replace(rows=(*self.program.rows, *more))
-        solver = _in_fractions(program, self.clock)
+        solver = _in_fractions(self.program, self.clock)
         if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
             return None
-        prices = np.array(solver.getSolution().row_dual)[: len(program.rows)]
-        return relaxed_at(program, prices if prices.size else np.zeros(len(program.rows)))
+        relaxed = _priced(solver, self.program)
+        if row := self._fewest_casks(solver):
+            solver.addRow(row.low, row.high, row.columns.size, row.columns.astype(np.int32), row.weights)
+            solver.setOptionValue("time_limit", self.clock.left)
+            solver.run()
+            nearer = _priced(solver, self.program, row)
+            return nearer if nearer.bound > relaxed.bound else relaxed
+        return relaxed
 
-    def _fewest_casks(self) -> Row | None:
+    def _fewest_casks(self, solver: "highspy.Highs") -> Row | None:
         """So many casks at least, rounded up, where opening one adds to the objective: nearer to what plans have."""
+        import highspy
         import numpy as np
 
-        opened = 2 * len(self.program.casks)
-        if self._has_equal_steps or not (self.program.cost[:opened] > 0.0).all():
+        program, opened = self.program, 2 * len(self.program.casks)
+        if self._has_equal_steps or not (program.cost[:opened] > 0.0).all():
             return None
-        counted = np.zeros_like(self.program.cost)
-        counted[:opened] = 1.0
-        fewest = solved_in_fractions(self.program._replace(cost=counted), self.clock)
-        if fewest.values is None:
+        every = np.arange(program.cost.size, dtype=np.int32)
+        solver.changeColsCost(every.size, every, (every < opened).astype(float))
+        solver.setOptionValue("time_limit", self.clock.left)
+        solver.run()  # from where it stands, which takes a tenth of the time
+        fewest, status = solver.getInfo().objective_function_value, solver.getModelStatus()
+        solver.changeColsCost(every.size, every, program.cost)
+        if status != highspy.HighsModelStatus.kOptimal:
             return None
-        return Row("", np.arange(opened), np.ones(opened), float(ceil(fewest.bound - 1e-6)), inf)
+        return Row("", np.arange(opened), np.ones(opened), float(ceil(fewest - 1e-6)), inf)
 
     @cached_property
     def _has_equal_steps(self) -> bool:
