@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 from math import inf, isfinite
 
 from pourbook.planning.casks import Cask
-from pourbook.planning.program import Program, Row, program_of
+from pourbook.planning.linear import Program, Row
+from pourbook.planning.program import program_of
 from pourbook.planning.recipe import Recipe, asked_of
 
 __all__ = ["eased"]
