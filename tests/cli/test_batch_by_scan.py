@@ -1,11 +1,16 @@
 """A batch is opened with its plan and poured cask by cask, as the cellar worker does it with a scanner."""
 
+import os
+import pty
 import re
+import subprocess
+import sys
+from contextlib import suppress
 
 import pypdfium2
 import pytest
 import zxingcpp
-from command import Desk, here
+from command import Desk, compiled_once, here
 
 ETHANOL_KG_M3 = 789.24
 """Density of ethanol at 20 °C: OIML R 22, general formula at p = 1."""
@@ -146,6 +151,45 @@ def test_a_misread_label_is_stopped_too(cellar):
     """A check character that does not agree, a code that is nobody's."""
     ran, _ = pours(cellar, "C-000001-X", "C-900000-3", "done")
     assert ran.err.count("STOP: ") == 2
+
+
+def on_a_terminal(cellar, *lines, **environment):
+    """What a terminal is sent as notes, with bells and colours as they come."""
+    ours, theirs = pty.openpty()
+    kept = {name: value for name, value in compiled_once().items() if not name.startswith(("POURBOOK_", "NO_COLOR"))}
+    told = {"POURBOOK_WHO": "M. Aldane", "POURBOOK_BOOK": str(cellar.book), "TERM": "xterm"} | environment
+    command = [sys.executable, "-m", "pourbook", "pour", cellar.batch]
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=theirs, text=True, env=kept | told
+    ) as ran:
+        os.close(theirs)
+        ran.stdin.write(scans(*lines))
+        ran.stdin.close()
+        sent = b""
+        with suppress(OSError):  # a terminal that nobody holds open any more
+            while portion := os.read(ours, 4096):
+                sent += portion
+    os.close(ours)
+    return sent.decode()
+
+
+def test_good_wrong_and_repeated_scans_sound_and_look_different(cellar):
+    """No bell and green, three and red, one and yellow; where there is no colour, words and bells stay."""
+    good, other = cellar.casks[0], cellar.casks[3]
+    litres = to_take(cellar, good)[0][1]
+    sent = on_a_terminal(cellar, good, other, good, f"{litres} l", good, "done")
+    met = re.findall(r"(\a*)\x1b\[(\d+)m\x1b\[1m(OK|STOP|TAKEN ALREADY): ", sent)
+    assert met == [("", "32", "OK"), ("\a\a\a", "31", "STOP"), ("", "32", "OK"), ("\a", "33", "TAKEN ALREADY")]
+    plain = on_a_terminal(cellar, other, "done", NO_COLOR="1")
+    assert "\a\a\aSTOP: " in plain
+    assert "\x1b[" not in plain
+
+
+def test_what_is_no_terminal_is_sent_neither_bells_nor_colours(cellar):
+    """A file or a program that reads notes gets words alone."""
+    ran, _ = pours(cellar, cellar.casks[3], "done")
+    assert "STOP: " in ran.err
+    assert not re.search(r"[\a\x1b]", ran.err)
 
 
 def test_a_batch_without_a_plan_takes_whatever_is_scanned(cellar):

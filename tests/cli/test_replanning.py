@@ -203,3 +203,22 @@ def test_a_cask_taken_by_the_other_station_meanwhile_is_asked_about(cellar):
         # In a new process, with what was in hand, it goes on where it stopped.
         again = other.pouring_session(how, cellar.batch, in_hand=asked.in_hand)
         assert again.scan("done").done
+
+
+def test_the_command_and_python_record_the_same(cellar, tmp_path):
+    """The same takes, facts and recipe from the verb and from the two methods of a book."""
+    import shutil
+
+    from pourbook import Book
+    from pourbook.actions.happening import Happening
+
+    first = of_kind(cellar, "oak")[0]
+    session(cellar, first, "20 l and empty", "confirm", "done")
+    copy = Desk(shutil.copy(cellar.book, tmp_path / "copy.pourbook"), here)
+    cellar.does(f"replan {cellar.batch} --record --reason leaked")
+    with Book.open(copy.book) as book:
+        again = book.plan_again(cellar.batch)
+        book.keep_new_plan(Happening("M. Aldane", reason="leaked"), again)
+    name = f"{hyphened(cellar.batch)} plan 2"
+    assert copy.asks(f"recipe '{name}'")["parts"] == cellar.asks(f"recipe '{name}'")["parts"]
+    assert copy.asks(f"show {cellar.batch}")["facts"] == cellar.asks(f"show {cellar.batch}")["facts"]

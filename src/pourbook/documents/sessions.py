@@ -131,14 +131,14 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
 
 
 def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    if answer.refused:  # first, as bell and colour go with the first line
+        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm), signal=answer.signal)
+        if answer.in_hand.source:
+            yield f"still waiting for an amount from {named(answer.in_hand.source)}"
     if answer.let_go:
         yield f"not recorded again: {answer.let_go.amount.typed} from {named(answer.let_go.source)}"
     if answer.put_away:
         yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
-    if answer.refused:
-        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm), signal=answer.signal)
-        if answer.in_hand.source:
-            yield f"still waiting for an amount from {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
         yield f"{asked.amount.typed} from {named(asked.source)} is already recorded; if poured twice, type: again"
     if answer.zero_g is not None:
