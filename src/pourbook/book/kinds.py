@@ -143,15 +143,11 @@ def _of_item(word: str, body: _Body) -> str:
     return f"{word} {hyphened(body['item'])}" + (f": {said}" if said else "")
 
 
-_DOCUMENTS = ("plan_asked",)
-"""Facts that programs read; a line for people names them only."""
-
-
 def about(body: _Body) -> str:
-    """Facts in one line, each name with its value."""
-    told = {name: "kept" if name in _DOCUMENTS and value else value for name, value in body.items()}
-    stated = ((name.replace("_", " "), readable(str(value))) for name, value in told.items())
-    return ", ".join(f"{name} {value}" if value else f"{name} no longer stated" for name, value in stated)
+    """Facts in one line, each name with its value; what a plan was asked is a document that only programs read."""
+    told = ((name, "kept" if name == "plan_asked" and value else str(value)) for name, value in body.items())
+    stated = ((name.replace("_", " "), readable(value)) for name, value in told)
+    return ", ".join(f"{name} {value or 'no longer stated'}" for name, value in stated)
 
 
 def _hold(body: _Body, _mark: str) -> str:
