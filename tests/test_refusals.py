@@ -79,6 +79,7 @@ SCENES = [
     Scene("a rule of labels that cannot be", errors.Malformed, "settings --set label.pier.age.unit=weeks"),
     Scene("near a trial and parts at once", errors.Malformed, "near {T1} --part {C1}=1"),
     Scene("a family of a cask", errors.Malformed, "revisions {C1}"),
+    Scene("other plans of what is opened", errors.Malformed, "plan {T1} --final '10 l' --to 46 --others --record"),
     Scene("a plan of no recipe", errors.Malformed, "plan none.toml --casks none.csv"),
     Scene("a plan in no time", errors.Malformed, "plan none.toml --casks none.csv --seconds 0"),
     Scene("a basis that is none", errors.Malformed, "trace {T1} --by colour"),

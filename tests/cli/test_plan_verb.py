@@ -268,3 +268,30 @@ def test_where_no_litre_can_be_taken_no_demand_is_to_blame(run):
     ran = run(SMALL, TABLE.replace("base", "malt").replace("rich", "malt"), "--json")
     assert ran.status == 1
     assert (ran.json["conflict"], ran.json["nearest"]) == ([], [])
+
+
+# -- beside a plan --------------------------------------------------------------------------
+
+
+def test_other_plans_like_casks_and_reasons_stand_beside_a_plan():
+    """Each differs from the best in more than one cask; a like cask is of the same component and not in the plan."""
+    asked = ("plan", RECIPE, "--casks", CASKS, "--others", "--left-out", "--instead-of", "Q 618")
+    found = here(*asked, "--json").done().json
+    plans = [{cask["ref"] for cask in one["casks"]} for one in (found, *found["others"])]
+    assert len(plans) == 3
+    assert all(len(one ^ other) >= 3 for one in plans for other in plans if one is not other)
+    assert found["objective"] <= found["others"][0]["objective"] <= found["others"][1]["objective"]
+    assert {one["ref"] for one in found["like"]["casks"]} & plans[0] == set()
+    held = {one["ref"]: one["hold"] for one in found["left_out"] if one["reason"] == "on hold"}
+    rows = csv.DictReader(CASKS.read_text("utf-8").splitlines())
+    assert held == {row["ref"]: row["hold"] for row in rows if row["hold"]}
+    said = here(*asked).done().out
+    assert "beside the next best" in said
+    assert "instead of Q 618" in said
+    assert "on hold: bung leaks" in said
+
+
+def test_a_cask_that_the_plan_does_not_take_is_not_missing():
+    ran = here("plan", RECIPE, "--casks", CASKS, "--instead-of", "Q 601")
+    assert ran.status == 1
+    assert "the plan takes nothing from 'Q 601'" in ran.err

@@ -64,8 +64,10 @@ statements: statements 'Lot 2026-1'
 approval: approval 'Lot 2026-1' --beside 'Vatting 2' --claim 'age 12'
 statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
 plan: plan {data}/plan.toml --casks {data}/plan_casks.csv
+plan: plan {data}/plan.toml --casks {data}/plan_casks.csv --others --left-out --instead-of 'Q 618'
 plan-of-book: plan 'Trial 26-B' --final '100 l' --to 46 --gauged-within 9000 --how-sure
 plan-of-book: plan 'Vatting 3' --gauged-within 9000
+plan-of-book: plan 'Vatting 3' --gauged-within 9000 --others
 mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2

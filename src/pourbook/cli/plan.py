@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
+from pourbook.cli.beside_plan import beside_plan
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import item_argument, status_options
 from pourbook.cli.plan_from_book import book_options, plan_from_book
@@ -27,6 +28,8 @@ _MOST_BYTES = 1_000_000
 @item_argument("what")
 @click.option("--casks", "table", metavar="CASKS.csv", help="Casks to choose from: WHAT is a file, RECIPE.toml.")
 @click.option("--seconds", metavar="NUMBER", default="60", show_default=True, help="When to stop with the best so far.")
+@click.option("--others", is_flag=True, help="Show the next two best plans beside it, more than one cask apart.")
+@click.option("--instead-of", "missing", metavar="CASK", help="List casks like one of the plan that is missing.")
 @book_options
 @status_options
 @recording
@@ -54,10 +57,13 @@ def plan_verb(door: Door, what: str, table: str | None, seconds: str, **asked: A
       pourbook plan T-000003-K --bottles "400 x 700 ml" --losses 4 --to 46 --least-left "30 l" --aim cost --left-out
       pourbook plan B-000001-Y --record --ref "Vatting 8"
       pourbook plan sample_data/plan.toml --casks sample_data/plan_casks.csv
+      pourbook plan sample_data/plan.toml --casks sample_data/plan_casks.csv --others --left-out --instead-of "Q 618"
       pourbook plan recipe.toml --casks casks.csv --seconds 10 --json
     """
+    from pourbook.documents.beside_plan import with_left_out
     from pourbook.documents.plans import out_of_time_shown, plan_shown
     from pourbook.documents.why_not import why_not_shown
+    from pourbook.planning.left_out import left_out
     from pourbook.planning.plan import OutOfTime, plan
     from pourbook.planning.why_not import why_not
 
@@ -76,7 +82,8 @@ def plan_verb(door: Door, what: str, table: str | None, seconds: str, **asked: A
     if isinstance(found, OutOfTime):
         door.show(out_of_time_shown(found, door.style))
         raise click.exceptions.Exit(1)
-    door.show(plan_shown(recipe, casks, found, door.style))
+    shown = beside_plan(door, plan_shown(recipe, casks, found, door.style), recipe, casks, found, limit, asked)
+    door.show(with_left_out(shown, left_out(recipe, casks, found.takes)) if asked["left_out"] else shown)
 
 
 def _recipe(path: str) -> "Recipe":
@@ -91,7 +98,7 @@ def _recipe(path: str) -> "Recipe":
 def _only_of_a_book() -> None:
     """What is asked of a plan from a book is refused beside a table of casks: a limit typed must not pass for none."""
     context = click.get_current_context()
-    of_files = {"what", "table", "seconds", "json"}
+    of_files = {"what", "table", "seconds", "json", "others", "missing", "left_out"}
     typed = [
         option.opts[0]
         for option in context.command.params

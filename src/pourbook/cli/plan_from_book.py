@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.batch import bottles_wanted, heel_wanted
+from pourbook.cli.beside_plan import beside_book_plan
 from pourbook.cli.door import Door
 from pourbook.cli.options import options
 from pourbook.errors import Malformed, OutOfRange
@@ -75,8 +76,11 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     from pourbook.planning.why_not import why_not
 
     facts = told({name: asked.pop(name) for name in ("ref", "name")})
+    beside = {name: asked.pop(name) for name in ("others", "missing")}
     left_out, record_it, how_sure = (asked.pop(name) for name in ("left_out", "record_it", "how_sure"))
     wanted, book = _asked(door, asked), door.book
+    if record_it and (beside["others"] or beside["missing"] is not None):
+        raise Malformed("other plans are compared before the batch is opened", "ask without --record")
     if facts and not record_it:
         raise Malformed("a name is that of a batch that is opened", "add --record")
     if record_it:
@@ -92,7 +96,10 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     elif record_it:
         door.show(plan_opened_shown(answer, book.repeats(planned), door.style, sure, left_out=left_out))
     else:
-        door.show(book_plan_shown(planned, book.repeats(planned), door.style, sure, left_out=left_out))
+        shown = book_plan_shown(planned, book.repeats(planned), door.style, sure, left_out=left_out)
+        if isinstance(planned.found, Plan):
+            shown = beside_book_plan(door, shown, planned, planned.found, seconds, beside)
+        door.show(shown)
     if not isinstance(planned.found, Plan):
         raise click.exceptions.Exit(1)
 
