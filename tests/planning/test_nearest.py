@@ -89,3 +89,26 @@ def test_a_limit_met_just_so_is_needed_just_so():
     (near,) = nearest(recipe_of(recipe), casks_of(casks), ("target.volume_low_l",))
     assert near.needed == pytest.approx(375.0, abs=1e-9)
     assert [take.whole for take in near.takes] == [True, True]
+
+
+def test_a_component_that_another_demand_alone_makes_needful_may_be_left_out():
+    """Of the base there is one cask where two are wanted; with less to make, the heel's 27 l of it are enough.
+
+    Poured are 30 l of heel and, of casks of rich, up to 39 % of all with the 3 l in the heel: at most 14.26 l.
+    """
+    casks = [
+        {"ref": "A", "component": "base", "volume_l_20c": 210.0, "strength_20c": 50.0},
+        {"ref": "B", "component": "rich", "volume_l_20c": 210.0, "strength_20c": 50.0},
+        {"ref": "C", "component": "rich", "volume_l_20c": 40.0, "strength_20c": 50.0},
+    ]
+    recipe = {
+        "basis": "volume",
+        "components": {"base": {"part": 70, "low": 49.0}, "rich": {"part": 30, "high": 39.0}},
+        "target": {"volume_l": 400.0, "volume_low_l": 360.0, "strength_20c": 40.0},
+        "limits": {"most_casks": 2},
+        "house": {"casks_of_each": 2},
+        "heel": {"volume_l_20c": 30.0, "strength_20c": 50.0, "parts": {"base": 90, "rich": 10}},
+    }
+    (near,) = nearest(recipe_of(recipe), casks_of(casks), ("target.volume_low_l",))
+    rich = (0.39 * 30 - 3) / 0.61
+    assert near.needed == pytest.approx((30 + rich) * 50 / 40, abs=1e-4)

@@ -20,19 +20,23 @@ def eased(recipe: Recipe, casks: Iterable[Cask], demand: str, beyond: float = 0.
     """
     import numpy as np
 
-    of_parts = demand in _OF_PART_CASKS
-    program = program_of(recipe._replace(objective={}), casks, without=(demand,) if of_parts else ())
+    of_parts, stock = demand in _OF_PART_CASKS, tuple(casks)
+    asked = recipe._replace(objective={})
+    program = program_of(asked, stock, without=(demand,))  # which must be used is said of what is not missed alone
     column = program.cost.size
-    rows = tuple(_missed(row, column, beyond) if row.demand == demand else row for row in program.rows)
     if of_parts:
-        rows += tuple(_of_each_part(program, demand, asked_of(recipe, demand), column))
-    missed_by = [asked_of(recipe, demand)] if of_parts else [_most(row) for row in rows if row.demand == demand]
+        missed = list(_of_each_part(program, demand, asked_of(recipe, demand), column))
+        missed_by = [asked_of(recipe, demand)]
+    else:
+        rows = program_of(asked, stock).rows
+        missed = [_missed(row, column, beyond) for row in rows if row.demand == demand]
+        missed_by = [_most(row) for row in missed]
     return program._replace(
         cost=np.append(program.cost, 1.0),
         lower=np.append(program.lower, 0.0),
         upper=np.append(program.upper, max(missed_by, default=1.0)),
         integral=np.append(program.integral, False),
-        rows=rows,
+        rows=(*program.rows, *missed),
     )
 
 
