@@ -42,7 +42,8 @@ class Nearest(NamedTuple):
     Attributes:
         demand: its name.
         asked: what the recipe has.
-        needed: what it would have to be; None where no change of it alone helps, or none was found in time.
+        needed: what it would have to be: the least change where there was time to prove it, else the least found;
+            None where no change of it alone helps, or none was found in time.
         takes: of such a plan; None with it.
     """
 
