@@ -211,11 +211,11 @@ def test_nothing_leaves_the_house_before_approval(house):
 
 
 def test_the_bottles_are_traced(house):
-    """The auditor: every cask behind the lot, with its share, and none else; the book checks itself."""
+    """The auditor: every cask behind the lot, with its share; the book checks itself."""
     trace = house.asks("trace 'Lot 2026-2'")
     casks = {one["id"] for one in trace["items"] if one["id"].startswith("C")}
     poured = {one["component"] for one in house.asks("show 'Vatting 4'")["made_of"]} - {"water"}
-    assert casks == poured
+    assert poured <= casks  # and what lay behind them before it was racked
     assert sum(one["share"] for one in trace["origins"]) == pytest.approx(1.0)
     house.desk.does("verify")
 

@@ -104,9 +104,7 @@ def test_every_cask_of_the_house_is_there_or_left_out(sample_house, plan):
     assert len(held) == plan["candidates"] + len(out)
     assert {one["id"] for one in plan["casks"]}.isdisjoint(out)
     said = sample_house.does(f"plan Autumn --final '250 l' --to 46 {ASKED} --left-out").out
-    assert re.search(
-        r"Q 102 · first-fill oak barrel +Oak base +its wood is 'first-fill oak barrel', not 'ref", said
-    )
+    assert re.search(r"Q 102 · first-fill oak barrel +Oak base +its wood is 'first-fill oak barrel', not 'ref", said)
 
 
 def test_a_plan_reads_like_a_paper_for_the_cellar(sample_house):

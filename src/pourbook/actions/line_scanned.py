@@ -129,6 +129,7 @@ class Scanned(NamedTuple):
         until_g: what it shows once the source in hand is poured as planned.
         within_g: between what it shows while its part is within its bounds; None where it has none, or is above them.
         glass: the glass in hand.
+        expected_ml: what a cask in hand should hold today at 20 °C, where a plan goes by that and the book has more.
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
         rests: what remains to be poured into a batch, each way.
@@ -154,6 +155,7 @@ class Scanned(NamedTuple):
     until_g: Decimal | None = None
     within_g: tuple[Decimal, Decimal] | None = None
     glass: Held | None = None
+    expected_ml: float | None = None
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()
     rests: tuple[Rest, ...] = ()

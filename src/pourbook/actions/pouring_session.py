@@ -34,6 +34,7 @@ from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
 from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
+from pourbook.queries.casks.expected_content import below_book_ml
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.traces.heel_age import heel_beside
@@ -99,9 +100,8 @@ class PouringSession(LineByLine[InHand, Scanned]):
         if lets_go:
             self._keep(asked=None, refused=self.in_hand.refused + 1)
         answer = super().scan(text, confirm=confirm)
-        if answer.in_hand.asked and self._has_plan:
-            answer = answer._replace(signal="repeated")
-        return answer._replace(let_go=lets_go, put_away=self._put_away)
+        signal: Signal = "repeated" if answer.in_hand.asked and self._has_plan else answer.signal
+        return answer._replace(let_go=lets_go, put_away=self._put_away, signal=signal)
 
     def _refused(self, refusal: PourbookError) -> Scanned:
         return Scanned(refused=refusal, signal=met(refusal) if self._has_plan else "")
@@ -109,8 +109,6 @@ class PouringSession(LineByLine[InHand, Scanned]):
     @property
     def _has_plan(self) -> bool:
         return has_plan(self._book, self.target)
-
-    # -- one line --------------------------------------------------------------------------
 
     def _answer(self, line: str) -> Scanned:
         word, source = line.lower(), self.in_hand.source
@@ -176,28 +174,29 @@ class PouringSession(LineByLine[InHand, Scanned]):
             blend = trace_back(book, self.target)
         planned = targets(book, self.target) if whole or source else ()
         beside_plan = planned if whole else for_source(book, planned, source)
-        left = self._rests(planned)
-        take = to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
-        glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
-        until_g = within_g = None
-        if source and beside_plan and not whole:
-            until_g = self._until_g(glass, beside_plan[0].to_go_ml)
-            within_g = self._within_g(glass, *beside_plan[0].more_ml)
-        names = called(book.store, (one.component for one in beside_plan)) if whole else {}
-        return Scanned(
-            until_g=until_g, within_g=within_g, glass=glass, target=target, beside_plan=beside_plan, rests=left,
-            take=take, called=names, blend=blend, at_c=self._details.temperature_c,
+        answer = Scanned(
+            glass=held_now(book, source) if source not in ("", *OUTSIDE) else None, target=target,
+            beside_plan=beside_plan, rests=self._rests(planned), blend=blend, at_c=self._details.temperature_c,
         )  # fmt: skip
+        if whole:
+            return answer._replace(called=called(book.store, (one.component for one in beside_plan)))
+        if not source or not beside_plan:
+            return answer
+        first, glass = beside_plan[0], answer.glass
+        until_g, within_g = self._until_g(glass, first.to_go_ml), self._within_g(glass, *first.more_ml)
+        expected = below_book_ml(book, source) if glass and self._has_plan else None
+        own = to_take(first, answer.rests)
+        return answer._replace(take=own, until_g=until_g, within_g=within_g, expected_ml=expected)
 
     def _end(self) -> Scanned:
         self._take("")
         beside = targets(self._book, self.target) if self._poured() else ()
         to_go = tuple(target for target in beside if target.to_go_ml)
-        bounds = bounds_kept(self._book, self.target) if beside else ()
-        kept = rules_kept(self._book, self.target)
-        return self._now()._replace(
-            done=True, beside_plan=to_go, rests=self._rests(beside), bounds=bounds, broken=kept
-        )  # fmt: skip
+        is_amid = bool(to_go) and self._has_plan  # casks are still closed: parts are not what they will be
+        bounds = bounds_kept(self._book, self.target) if beside and not is_amid else ()
+        kept = () if is_amid else rules_kept(self._book, self.target)
+        answer = self._now()._replace(done=True, beside_plan=to_go, bounds=bounds, broken=kept)
+        return answer._replace(rests=self._rests(beside))
 
     def _planned_again(self) -> Scanned:
         """A new plan for casks that are still closed, shown only: `accept` keeps it."""

@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 __all__ = ["InRacking", "Racked", "Racking", "RackingByScan", "RackingLine", "rack"]
 
 
-
 class Racking(NamedTuple):
     """What arrived in the sound cask.
 

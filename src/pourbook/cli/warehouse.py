@@ -69,7 +69,5 @@ def rack_verb(
         return
     if into is None:
         raise Malformed("into which cask?", 'name both: pourbook rack LEAKING INTO "180 l"')
-    arrived = Racking(
-        style.amount_or_all(amount or "all"), door.strength(strength), style.celsius(temperature), about
-    )
+    arrived = Racking(style.amount_or_all(amount or "all"), door.strength(strength), style.celsius(temperature), about)
     door.show(racked_shown(rack(door.book, door.how, leaking, into, arrived), style))

@@ -114,6 +114,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
         "not_recorded_again": _same_document(answer.let_go),
         "nothing_poured_from": answer.put_away or None,
         "source": _held_document(answer.glass) if answer.glass else None,
+        "expected_ml_20c": answer.expected_ml,
         "beside_plan": list(map(_target_document, answer.beside_plan)),
         "rests": [
             {"keeps": rest.keeps, "to_go_ml": dict(rest.to_go_ml), "makes": rest.makes._asdict()}
@@ -147,7 +148,10 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         yield from recorded_shown(answer.recorded, {}, (), style).notes
     if answer.glass:
         name = hyphened(answer.glass.view.id)
-        yield f"{_MET[answer.signal]}{name} {_contents(answer.glass, 'holds', style)}"
+        expected = ""
+        if answer.expected_ml is not None:
+            expected = f"; {in_litres(answer.expected_ml, style.mark)} are expected today"
+        yield f"{_MET[answer.signal]}{name} {_contents(answer.glass, 'holds', style)}{expected}"
     yield from heel_words(answer.heels)
     if answer.target and answer.done and answer.beside_plan:
         to_go = (f"{in_litres(one.to_go_ml, style.mark)} of {named(one.component)}" for one in answer.beside_plan)

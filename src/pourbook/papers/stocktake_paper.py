@@ -80,9 +80,7 @@ def _sections(values: StocktakePaper) -> Iterable[Section]:
         of_it = [one for one in every if one.state == state]
         if of_it or state == "missing":
             yield Section(title[:1].upper() + title[1:], _listed(of_it, values, to_write=state != "emptied"))
-    twice = tuple(
-        f"{hyphened(item)} was scanned at {' and at '.join(at)}." for item, at in values.found.twice.items()
-    )
+    twice = tuple(f"{hyphened(item)} was scanned at {' and at '.join(at)}." for item, at in values.found.twice.items())
     if twice:
         yield Section("Scanned at two places: are there two such labels?", [Lines(twice)])
     yield Section("Signed", [Signatures(("Counted by", "Checked by"))], is_whole=True)

@@ -76,9 +76,7 @@ def like_casks(
     likest = sorted((cask for cask in kin if cask.ref not in opened), key=lambda cask: (apart.of(cask, gone), cask.ref))
     others = [stock[ref] for ref in opened if ref != missing]
     clock = Clock(seconds)
-    return tuple(
-        LikeCask(cask, apart.of(cask, gone), _stands(recipe, others, cask, clock)) for cask in likest[:most]
-    )
+    return tuple(LikeCask(cask, apart.of(cask, gone), _stands(recipe, others, cask, clock)) for cask in likest[:most])
 
 
 def _stands(recipe: Recipe, others: Sequence[Cask], cask: Cask, clock: Clock) -> bool:

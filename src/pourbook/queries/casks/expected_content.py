@@ -34,7 +34,7 @@ from pourbook.times import DAY_US
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["USUAL", "ExpectedContent", "UsualLoss", "expected_contents", "expected_with_usual"]
+__all__ = ["USUAL", "ExpectedContent", "UsualLoss", "below_book_ml", "expected_contents", "expected_with_usual"]
 
 USUAL = 0.02
 """Part of its contents that a cask loses in a year, where no cask has a rate: common practice, no source."""
@@ -60,6 +60,12 @@ def expected_contents(book: "BookCore", items: Iterable[str], on_us: int | None 
     Never more than the book has, since that could not be poured.
     """
     return expected_with_usual(book, items, on_us)[0]
+
+
+def below_book_ml(book: "BookCore", item: str) -> float | None:
+    """What a cask should hold today at 20 °C, where air took some since it was measured; else None."""
+    found = expected_contents(book, [item])[item]
+    return None if found.by == "book" else volume_ml(found.liquid)
 
 
 def expected_with_usual(

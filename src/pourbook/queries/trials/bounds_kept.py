@@ -69,6 +69,10 @@ class Bounded(NamedTuple):
         own = next((one for one in self.parts if one.component == name), None)
         return (name, "") if own is None else (own.stands_for or name, own.role)
 
+    def kind(self, component: str) -> str:
+        """The kind of spirit that a component stands for; itself where it stands for none."""
+        return next((one.stands_for for one in self.parts if one.component == component and one.stands_for), component)
+
     def shares(self, store: "Store", parts: Iterable[Part]) -> tuple[PartShare, ...]:
         """What was or is to be poured, beside the bounds; what the recipe does not know counts towards the whole."""
         return beside_bounds(self.bounds, self.volumes(store, parts))
@@ -99,15 +103,18 @@ def bounded_by(parts: "Iterable[RecipePart]", decimal_mark: str, *, water_is_com
 def bounds_kept(book: "BookCore", item: str, at_us: int | None = None) -> tuple[PartShare, ...]:
     """Every part with bounds of a blend, as it was poured; none where it follows no recipe or holds nothing.
 
-    A batch is held to the recipe of the trial that it follows.
+    A batch is held to the recipe of the trial that it follows; no vial of that is in it, so its parts are told by kind.
     """
     bounded = bounds_followed(book, item)
     if bounded is None or not bounded.bounds:
         return ()
     try:
-        return bounded.shares(book.store, parts_of(book.store, item, BLENDS, at_us))
+        found = bounded.shares(book.store, parts_of(book.store, item, BLENDS, at_us))
     except PourbookError:
         return ()  # nothing was poured
+    if kind_of(item) != "batch":
+        return found
+    return tuple(one._replace(component=bounded.kind(one.component)) for one in found)
 
 
 def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = False) -> Bounded | None:

@@ -56,7 +56,8 @@ def to_come(book: "BookCore", batch: str, beside_plan: Sequence[Target]) -> ToCo
     poured, still = _poured(book, batch), _parts(book, rest.to_go_ml)
     as_planned = bounded.volumes(store, _parts(book, planned))
     coming = bounded.volumes(store, (*poured, *still))
-    return ToCome(parts_to_come(as_planned, coming, bounded.bounds), rest)
+    parts = parts_to_come(as_planned, coming, bounded.bounds)
+    return ToCome(tuple(one._replace(component=bounded.kind(one.component)) for one in parts), rest)
 
 
 def _parts(book: "BookCore", volumes_ml: Mapping[str, float]) -> list[Part]:
