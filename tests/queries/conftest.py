@@ -58,6 +58,7 @@ def _vatted(house):
             instruments=(UsedInstrument("vat 1 scale"),),
         ),
         at="2024-03-05 09:00",
+        confirmed=True,  # stronger than the water lets expect
     )
     _bottle(house)
     house.book.clock.us = house.clock.us + 86_400_000_000
