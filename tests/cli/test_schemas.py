@@ -33,7 +33,7 @@ def check(answer, document):
 READ = {"backup", "journal", "journal-hash", "repair", "restore", "show", "stock", "trace", "trace-why", "verify"}
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
 POURED = {"replan", "replan-record"}
-"""Answers about a batch that is being poured: `test_replanning.py`."""
+"""Answers about a batch that is being poured: `test_replanning_actions.py`."""
 REFUSED = {"import-refused", "plan-none", "plan-out-of-time"}
 """Answers of a command that did nothing."""
 

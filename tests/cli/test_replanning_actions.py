@@ -2,10 +2,17 @@
 
 import json
 import re
+import shutil
 
 import pypdfium2
 import pytest
 from command import Desk, apart, here
+from house import moment
+
+from pourbook import Book
+from pourbook.actions.happening import Happening
+from pourbook.book.journal import journal
+from pourbook.queries.plans.again import plan_again
 
 jsonschema = pytest.importorskip("jsonschema")
 
@@ -47,8 +54,6 @@ def cellar(tmp_path):
 
 def planned(desk):
     """The batch that is opened by a plan, and litres by cask."""
-    from pourbook import Book
-    from pourbook.actions.happening import Happening
     from pourbook.actions.planning import plan_and_open
     from pourbook.quantities import read_amount, read_strength
     from pourbook.queries.plans.asked import PlanAsked
@@ -225,3 +230,19 @@ def test_the_command_and_python_record_the_same(cellar, tmp_path):
     name = f"{hyphened(cellar.batch)} plan 2"
     assert copy.asks(f"recipe '{name}'")["parts"] == cellar.asks(f"recipe '{name}'")["parts"]
     assert copy.asks(f"show {cellar.batch}")["facts"] == cellar.asks(f"show {cellar.batch}")["facts"]
+
+
+def test_the_command_and_python_keep_the_same_plan(cellar):
+    """Two equal books, a new plan kept by each: the same entries."""
+    session(cellar, of_kind(cellar, "chestnut")[0], "5 l and empty", "confirm", "done")
+    other = cellar.book.with_name("python.pourbook")
+    shutil.copy(cellar.book, other)
+    when = "2026-11-29T10:00:00"
+    cellar.does(f"replan {cellar.batch} --record --reason 'R 5 leaked' --when {when}")
+    with Book.open(other) as book, Book.open(cellar.book) as typed:
+        last = book.head()[0]
+        how = Happening("M. Aldane", moment(when), reason="R 5 leaked")
+        book.keep_new_plan(how, plan_again(book, cellar.batch))
+        entries = [[one.entry["body"] for one in journal(of.store, last + 1)] for of in (book, typed)]
+    assert entries[0]
+    assert entries[0] == entries[1]
