@@ -28,7 +28,7 @@ def filled(tmp_path_factory):
         casks = "'Row 1/01' '30 l' 'Row 1/02' '20 l'" if number == 1 else "'Row 1/02' '40 l'"
         tell(f"pour 'Vatting {number}' {casks} --when 2024-{month}-02 --who 'Isla Farrow'")
         tell(f"pour 'Vatting {number}' water '15 l' --about 'Spring 4, lot 26-3' --when 2024-{month}-03")
-    tell("gauge 'Vatting 1' --hydrometer 48 --instrument H-3 --when 2024-04-04")
+    tell("gauge 'Vatting 1' --hydrometer 48 --instrument H-3 --when 2024-04-04 --confirm")
     bottle = "bottle 'Vatting 1' --count 30 --size '700 ml' --when 2024-04"
     tell(f"{bottle}-08T09:00 --ref 'Lot 1' --lot-mark L24-1 --closure 'stopper K-88' --bottle-lot 'flint G 7'")
     tell(f"{bottle}-08T10:00 --ref 'Lot 2' --lot-mark L24-2 --closure 'stopper K-91' --label 'paper E 3'")
