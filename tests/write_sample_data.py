@@ -188,8 +188,7 @@ def stock() -> tuple[list[list[str]], list[list[str]]]:
             for day in ("2021-10-14", "2026-08-27"):
                 passed = (date.fromisoformat(day) - filled).days / 365.25
                 gauges.append([ref, f"{litres * (1 - loss) ** passed:.1f}", "l", f"{strength - falls * passed:.1f}",
-                               "12", f"{day}T10:{10 + number:02d}", drawn.choice(PEOPLE),
-                               "dip rod 2, density meter 1"])  # fmt: skip
+                               "12", f"{day}T10:{10 + number:02d}", drawn.choice(PEOPLE)])  # fmt: skip
     return casks, gauges
 
 
@@ -277,7 +276,7 @@ def main(folder: Path) -> None:
         "ref wood capacity_l filled spirit quantity unit strength temperature_c place previous owner cost",
         casks,
     )
-    write(folder / "stock_gauges.csv", "item amount unit strength temperature_c happened by instrument", gauges)
+    write(folder / "stock_gauges.csv", "item amount unit strength temperature_c happened by", gauges)
     write(
         folder / "plan_casks.csv",
         "ref component volume_l_20c strength_20c wood_days cost_per_lpa place hold",

@@ -33,8 +33,8 @@ _TOLERANCE = 1e-9
 _POLISHED = 1e-7
 """Of rows, where the amounts alone are solved again and rounding leaves less room."""
 
-_FEW, _A_MOMENT_S, _NEAR_ENOUGH = 24, 1.0, 0.05
-"""Casks, seconds and gap of the search for what is nearest to the aims: it proves nothing."""
+_FEW, _SOME_NODES, _NEAR_ENOUGH = 24, 300, 0.05
+"""Casks, nodes and gap of the search for what is nearest to the aims: it proves nothing, and is the same at any load."""
 
 _RELATIVE_GAP = 1e-7
 _FIRST = 120
@@ -243,7 +243,7 @@ class _Search:
         return info.mip_dual_bound if isfinite(info.mip_dual_bound) else 0.0
 
     def _come_nearer(self, relaxed: Relaxed) -> None:
-        """Of casks that are as good, those that come nearest to what is aimed at, as far as a little time allows."""
+        """Of casks that are as good, those that come nearest to what is aimed at, as far as a short search finds."""
         import highspy
         import numpy as np
 
@@ -254,7 +254,8 @@ class _Search:
         program = nearest_program(self.program, self.best)
         columns = columns_of(program, chosen)
         solver = _solver(narrowed(program, chosen, chosen))
-        solver.setOptionValue("time_limit", min(self.clock.left, max(_A_MOMENT_S, self.clock.taken)))
+        solver.setOptionValue("time_limit", self.clock.left)
+        solver.setOptionValue("mip_max_nodes", _SOME_NODES)
         solver.setOptionValue("mip_rel_gap", _NEAR_ENOUGH)
         solver.run()
         if solver.getInfo().primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
