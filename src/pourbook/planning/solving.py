@@ -34,7 +34,7 @@ _POLISHED = 1e-7
 """Of rows, where the amounts alone are solved again and rounding leaves less room."""
 
 _FEW, _SOME_NODES, _NEAR_ENOUGH = 24, 300, 0.05
-"""Casks, nodes and gap of the search for what is nearest to the aims: it proves nothing, and is the same at any load."""
+"""Casks, nodes and gap of the search for what is nearest to the aims: it proves nothing; the clock does not end it."""
 
 _RELATIVE_GAP = 1e-7
 _FIRST = 120
