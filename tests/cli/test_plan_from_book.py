@@ -150,6 +150,35 @@ def test_a_recorded_plan_is_poured_and_planned_again(desk):
     assert re.search(r"beside earlier batches +plan +B-000005-Q", said)
 
 
+def test_a_batch_that_is_not_poured_to_its_end_is_not_planned_after(desk):
+    """Its parts are not yet those of its plan: what is to be done is the rest of it."""
+    planned = desk.asks(f"plan Autumn --final '250 l' --to 46 {ASKED} --record --ref 'Vatting 4'")["plan"]
+    refused = desk(f"plan 'Vatting 4' --to 46 {ASKED}").err
+    assert "is not poured yet: 3 casks of its plan are closed" in refused
+    assert "pourbook pour B-000005-Q; or plan another batch: pourbook plan 'Autumn'" in refused
+    casks = planned["casks"]
+    for closed, one in zip(range(len(casks) - 1, 0, -1), casks, strict=False):
+        desk.does(f"pour 'Vatting 4' {one['id']} '{one['volume_l_20c']:.3f} l'")
+        for verb in (f"plan 'Vatting 4' --to 46 {ASKED}", "ahead 'Vatting 4' --final '250 l' --to 46"):
+            refused = desk(verb).err
+            assert f"is still being poured: {closed} cask" in refused
+            assert "pourbook replan B-000005-Q; or plan another batch: pourbook plan 'Autumn'" in refused
+    desk.does(f"pour 'Vatting 4' {casks[-1]['id']} '{casks[-1]['volume_l_20c']:.3f} l'")
+    desk.does(f"plan 'Vatting 4' --to 46 {ASKED}")
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("--final '250 l' --losses 1", "after losses of 1.00 % of what is filled"),
+        ("--final '250 l' --losses '2 l'", "after losses of 2 l in 250.00 l"),
+        ("--bottles '300 x 700 ml' --losses 4", "after losses of 4.00 % of what is filled"),
+    ],
+)
+def test_losses_are_told_as_they_were_asked(sample_house, asked, said):
+    assert said in sample_house.does(f"plan Autumn --to 46 {ASKED} {asked}").out
+
+
 def test_a_trial_is_planned_from_casks_like_its_own(sample_house):
     """Its vials were taken for themselves: casks of the same spirit, wood and previous contents stand in for them."""
     found = sample_house.asks(f"plan 'Trial 26-B' --final '100 l' --to 46 {ASKED}")

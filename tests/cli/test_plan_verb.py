@@ -270,6 +270,26 @@ def test_where_no_litre_can_be_taken_no_demand_is_to_blame(run):
     assert (ran.json["conflict"], ran.json["nearest"]) == ([], [])
 
 
+def test_an_empty_table_of_casks_is_an_answer(run):
+    """No stock is a fact: exit 1 with a document, as for casks that are all on hold."""
+    ran = run(SMALL, TABLE.splitlines()[0] + "\n", "--json")
+    assert ran.status == 1
+    assert (ran.json["conflict"], ran.json["nearest"]) == ([], [])
+
+
+def test_a_cost_that_is_not_known_does_not_keep_the_nearest_plan_from_being_shown(run):
+    """Casks out of the choice need no cost, and count again once the age that keeps them out is changed."""
+    table = (
+        "ref,component,volume_l_20c,strength_20c,wood_days,cost_per_lpa\n"
+        "1,rich,180,60,3000,\n2,base,190,62,3000,\n3,base,90,62,5000,4\n"
+    )
+    ran = run(SMALL + "[limits]\nleast_age_days = 3001\n[objective]\ncost = 1\n", table, "--json")
+    assert ran.status == 1
+    (near,) = (one for one in ran.json["nearest"] if one["demand"] == "limits.least_age_days")
+    assert near["needed"] == 3000
+    assert {"1", "2"} <= {one["ref"] for one in near["casks"]}
+
+
 # -- beside a plan --------------------------------------------------------------------------
 
 

@@ -116,7 +116,7 @@ def _casks(door: Door, path: str) -> "tuple[Cask, ...]":
     from pourbook.planning.cask_table import CASK_COLUMNS, casks_of
 
     source = one_table(path, "casks")
-    table = plain_table(source, CASK_COLUMNS, door.style.mark)
+    table = plain_table(source, CASK_COLUMNS, door.style.mark, may_be_empty=True)
     headings = [column_name(heading) for heading in table.headings]
     if "hold" not in headings:
         door.tell((f"note: '{source.name}' has no column hold: no cask counts as on hold",))

@@ -12,6 +12,7 @@ from pourbook.documents.why_not import why_not_document, why_not_lines
 from pourbook.lineage.ages import Age, age_of
 from pourbook.numerals import counted
 from pourbook.planning.plan import OutOfTime, Plan
+from pourbook.quantities import Amount
 from pourbook.queries.items.called import at_sight
 from pourbook.queries.plans.repeats import ANOTHER_DRINK
 from pourbook.times import day_shown, written
@@ -219,14 +220,13 @@ def _parts(planned: "BookPlan", found: Plan, style: "HouseStyle") -> tuple[str, 
 def _figures(planned: "BookPlan", found: Plan, style: "HouseStyle") -> list[tuple[str, str]]:
     shown, recipe, will_be = style.shown, planned.recipe.recipe, planned.will_be
     assert will_be is not None
-    target, losses = recipe.target, sum(recipe.losses.values())
+    target = recipe.target
     cost = UNKNOWN if will_be.cost is None else f"{shown(will_be.cost, 2)} {style.settings['currency']}".rstrip()
-    after = f" after losses of {shown(losses, 2)} %" if losses else ""
     lines = [
         ("casks", _opened(planned)),
         ("before water", f"{strength_shown(found.strength_before, style.mark)} % vol"),
         ("water", f"{shown(found.water_l, 2)} l to {strength_shown(target.strength_vol, style.mark)} % vol"),
-        ("batch", f"{shown(found.volume_l, 2)} l{after}; {_wanted(planned, style)}"),
+        ("batch", f"{shown(found.volume_l, 2)} l{_losses(planned, style)}; {_wanted(planned, style)}"),
         ("youngest", f"{age_text(age_of(will_be.youngest, style.zone))} in wood"),
         ("mean age", f"{_mean(will_be.mean_days)} by pure alcohol, which is no age statement"),
         ("spirit", f"{cost} by what it cost, before evaporation{', the heel not counted' if recipe.heel else ''}"),
@@ -242,6 +242,18 @@ def _figures(planned: "BookPlan", found: Plan, style: "HouseStyle") -> list[tupl
         words = ", ".join(f"{word} {shown(mean, 1)}" for word, mean in list(will_be.attributes.items())[:8])
         lines.append(("notes", f"{words} (mean of the casks that have the word)"))
     return lines
+
+
+def _losses(planned: "BookPlan", style: "HouseStyle") -> str:
+    """As they are asked: of what is filled, while the planner counts them in the reduced batch."""
+    recipe, asked = planned.recipe.recipe, planned.asked
+    losses = sum(recipe.losses.values())
+    if not losses:
+        return ""
+    told = asked.bottles.losses if asked.bottles else asked.losses
+    if isinstance(told, Amount):
+        return f" after losses of {told.typed} in {style.shown(recipe.target.volume_l, 2)} l"
+    return f" after losses of {style.shown(100.0 * losses / (100.0 - losses), 2)} % of what is filled"
 
 
 def _some(casks: Sequence[str]) -> str:

@@ -22,6 +22,7 @@ from pourbook.planning.blend import Take, blended, is_most, reached
 from pourbook.planning.casks import Cask
 from pourbook.planning.eased import eased
 from pourbook.planning.plan import Plan, plan, takes_of
+from pourbook.planning.program import candidates
 from pourbook.planning.recipe import Recipe, asked_of, days_of_years, with_asked
 from pourbook.planning.solving import Clock, solved
 
@@ -87,10 +88,17 @@ def _confirmed(recipe: Recipe, casks: tuple[Cask, ...], found: Nearest, clock: C
         limits = [_rounded(found.needed, found.needed < found.asked, hairs) for hairs in (0, 1, 10, 100)]
     for limit in limits:
         value = round(limit) if isinstance(found.asked, int) else limit
-        best = plan(with_asked(recipe, found.demand, value), casks, seconds=max(1.0, clock.left / 2))
+        best = plan(_weighed(with_asked(recipe, found.demand, value), casks), casks, seconds=max(1.0, clock.left / 2))
         if best is not None:
             return found._replace(needed=value, takes=best.takes if isinstance(best, Plan) else found.takes)
     return found
+
+
+def _weighed(recipe: Recipe, casks: tuple[Cask, ...]) -> Recipe:
+    """The recipe, costs not weighed where a cask that may be chosen by now has none that is known."""
+    if all(cask.cost_per_lpa is not None for cask in candidates(recipe, casks)):
+        return recipe
+    return recipe._replace(objective={name: one for name, one in recipe.objective.items() if name != "cost"})
 
 
 def _rounded(limit: float, down: bool, hairs: int) -> float:

@@ -106,7 +106,7 @@ class _Reading:
         heel = self._heel(tables["heel"], components) if "heel" in document else None
         losses = self._losses(tables["losses"])
         if {"least_age_years", "least_age_days"} <= limits.keys():
-            self.fault("limits.least_age_days", "", "says the age a second time", "keep least_age_years or it")
+            self.fault("limits.least_age_days", "", "says the age a second time", "keep it or least_age_years")
         if self.faults:
             return None
         return Recipe(

@@ -25,8 +25,10 @@ class PlainTable(NamedTuple):
     rows: tuple[tuple[int, dict[str, str]], ...]
 
 
-def plain_table(source: Source, expected: Sequence[str], mark: str = ".") -> PlainTable:
+def plain_table(source: Source, expected: Sequence[str], mark: str = ".", *, may_be_empty: bool = False) -> PlainTable:
     """Read a table; some headings that are `expected` tell its delimiter. Rows that are blank are passed over.
+
+    Where it `may_be_empty`, headings without a row below them are a table.
 
     Raises:
         Malformed: it cannot be opened, is empty, or a heading stands twice.
@@ -47,7 +49,7 @@ def plain_table(source: Source, expected: Sequence[str], mark: str = ".") -> Pla
         raise FaultsFound(f"{count} found in '{source.name}': nothing was computed", listed.faults) from None
     if not filled:
         raise Malformed(f"'{source.name}' is empty", "write headings, and rows below them")
-    if len(filled) < 2:
+    if len(filled) < 2 and not may_be_empty:
         raise Malformed(f"'{source.name}' has no rows below its headings", "write what they name, a row each")
     if len(headings) > MOST_COLUMNS:
         raise Malformed(f"'{source.name}' has {len(headings)} columns, and may have {MOST_COLUMNS}", "delete some")

@@ -22,6 +22,7 @@ from pourbook.queries.casks.expected_content import USUAL
 from pourbook.queries.plans.asked import AskedRecipe, PlanAsked, asked_recipe
 from pourbook.queries.plans.candidates import DESPITE, Candidate, CaskLeftOut, KindWanted, candidates_of
 from pourbook.queries.plans.parts_wanted import words_apart
+from pourbook.queries.plans.recipe_of_batch import check_poured
 from pourbook.times import DAY_US, add_years, day_shown
 
 if TYPE_CHECKING:
@@ -100,6 +101,7 @@ def ahead(book: "BookCore", blend: str, batch: PlanAsked, asked: AheadAsked) -> 
             f"cannot look ahead {asked.years} years with {asked.batches} batches in each",
             f"give 1 to {MOST_YEARS} years and a batch or more in each",
         )
+    check_poured(book, blend)
     recipe = asked_recipe(book, blend, batch)
     stock = _Stock(book, recipe, asked.years)
     casks = [*stock.casks, *(stock.planned(one) for one in asked.fillings)]

@@ -13,6 +13,7 @@ from pourbook.planning.plan import OutOfTime, Plan
 from pourbook.planning.plan import plan as planned_of
 from pourbook.queries.plans.asked import AskedRecipe, PlanAsked, asked_casks, asked_recipe
 from pourbook.queries.plans.candidates import Candidate, Candidates, candidates_of
+from pourbook.queries.plans.recipe_of_batch import check_poured
 from pourbook.queries.traces.heel_age import HeelAge, Source, heel_ages
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.pull_guard import planned_elsewhere
@@ -97,6 +98,7 @@ class BookPlan(NamedTuple):
 
 def candidates(book: "BookCore", blend: str, asked: PlanAsked | None = None) -> Candidates:
     """The casks that qualify for a plan, and why any other is left out. Raises as `plan`."""
+    check_poured(book, blend)
     aims, choice, on_us = asked_casks(book, blend, asked or PlanAsked())
     return candidates_of(book, aims.kinds, choice, on_us)
 
@@ -110,8 +112,9 @@ def plan(
         Unknown: there is no such item or recipe.
         Malformed: the batch has no volume, or two; or no strength.
         OutOfRange: a tolerance that makes another drink.
-        Refused: it breaks the house's rules, or holds what no cask gives.
+        Refused: it breaks the house's rules, or holds what no cask gives; or it is still being poured.
     """
+    check_poured(book, blend)
     recipe = asked_recipe(book, blend, asked)
     chosen = candidates_of(book, recipe.aims.kinds, recipe.choice, recipe.on_us)
     found = planned_of(recipe.recipe, chosen.casks, seconds=seconds, progress=progress)

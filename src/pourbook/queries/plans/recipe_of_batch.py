@@ -12,22 +12,25 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Component
 from pourbook.book.items import facts, ledger, view
-from pourbook.codes.identifiers import hyphened, key_of, kind_of
-from pourbook.errors import Refused
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of
+from pourbook.errors import Refused, Unknown
 from pourbook.liquid import Liquid
+from pourbook.numerals import counted
 from pourbook.planning.recipe import Band, Heel, House, InVat, Limits, Part, Recipe, Target
 from pourbook.queries.casks.choosing import spirit_in
 from pourbook.queries.plans.asked import AskedRecipe
 from pourbook.queries.plans.candidates import Choice, KindWanted, days_in_wood
 from pourbook.queries.plans.parts_wanted import Aims, PartWanted, kind_of_part
 from pourbook.queries.traces.behind import Part as PartOfBlend
+from pourbook.queries.traces.behind import parts_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.targets import targets
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.queries.traces.trace_answer import TracedPour
 
-__all__ = ["PLAN_ASKED", "asked_again", "asked_as_kept", "recipe_of_batch"]
+__all__ = ["PLAN_ASKED", "asked_again", "asked_as_kept", "check_poured", "recipe_of_batch"]
 
 PLAN_ASKED = "plan_asked"
 """The fact of a batch that keeps what its plan was asked."""
@@ -130,6 +133,33 @@ def recipe_of_batch(book: "BookCore", batch: str) -> AskedRecipe:
         for one in poured
     )
     return asked._replace(recipe=recipe._replace(in_vat=in_vat, heel=heel))
+
+
+def check_poured(book: "BookCore", blend: str) -> None:
+    """Any blend but a batch whose casks are still to be poured as planned: its parts are not yet those it is to have.
+
+    Raises:
+        Refused: casks of its plan are closed, and it has no water yet.
+    """
+    try:
+        batch = book.find(blend)
+    except Unknown:
+        return  # the name of a recipe
+    known, rows = facts(book.store, key_of(batch)), ledger(book.store, key_of(batch))
+    if PLAN_ASKED not in known or (rows and not rows[-1].holding.mass_mg):
+        return
+    if rows and any(part.source == WATER for part in parts_of(book.store, batch)):
+        return
+    planned = [one for one in targets(book, batch) if one.wanted_ml and one.component != WATER]
+    if closed := sum(not one.poured_ml for one in planned):
+        name, follows = hyphened(batch), asked_again(known[PLAN_ASKED]).aims.follows
+        stands = "is still being poured" if rows else "is not poured yet"
+        rest = f"plan the rest of it: pourbook replan {name}" if rows else f"pour it: pourbook pour {name}"
+        another = hyphened(follows) if is_identifier(follows) else f"'{follows}'"
+        raise Refused(
+            f"{name} {stands}: {counted(closed, 'cask')} of its plan {'are' if closed > 1 else 'is'} closed",
+            f"{rest}; or plan another batch: pourbook plan {another}",
+        )
 
 
 def _poured(
