@@ -107,7 +107,9 @@ def test_the_way_of_a_batch_to_the_customer(desk, tmp_path):
     assert "approved B-000001-Y on 7 grounds" in desk.does("journal --kind approval").out
     first = next(pour for pour in desk.asks("trace 'Vatting 1' --pours")["pours"] if pour["target"] == "B000001Y")
     desk.does(f"replace {first['entry']} --amount '12 l' --reason 'read again' --confirm")
-    assert "ON OTHER FIGURES than the book has now" in desk.does("show 'Vatting 1'").out
+    told = desk.does("show 'Vatting 1'").out
+    assert "ON OTHER FIGURES than the book has now" in told
+    assert re.search(r"strength: \d+\.\d\d, now \d+\.\d\d % vol\n", told)
     (due,) = desk.asks("due")["approvals"]
     assert due["id"] == "B000001Y"
     assert any(one["name"] == "part" for one in due["approval"]["changed"])

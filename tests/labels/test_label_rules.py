@@ -90,6 +90,8 @@ def test_claims_are_parted_by_semicolons():
         read_claims("age 12; smooth")
     with pytest.raises(Malformed, match="'age twelve' on a label is no number"):
         read_claims("age twelve")
+    with pytest.raises(Malformed, match="age stands twice: '8' and '12'"):
+        read_claims("age 8; single cask; age 12")
     assert checked_facts({"claims": "age 12"}) == {"claims": "age 12"}
     with pytest.raises(Malformed):
         checked_facts({"claims": "smooth"})

@@ -76,10 +76,23 @@ def test_every_figure_is_that_of_the_book(house):
     assert found["strength", ""].figures["actual"] == f"{strength_20c(house.held('B1')):.2f}"
     assert found["strength", ""].figures["trial"] == f"{strength_20c(house.held('T1')):.2f}"
     # from 2014-10-05 to 2024-03-01 are 9 years and 148 days, to 2024-02-01 (the trial) 119
-    assert found["youngest", ""].figures == {"actual": "9 y 148 d", "trial": "9 y 119 d"}
+    assert found["youngest", ""].figures == {"actual": "9 y 148 d", "trial": "9 y 119 d", "low": "9 y"}
     assert (found["youngest", ""].stands, found["hold", ""].stands, found["pending", ""].stands) == ("met",) * 3
-    assert found["statement", "age"].figures == {"claim": "9", "actual": "9"}
+    assert found["statement", "age"].figures == {"claim": "9", "actual": "9", "unit": "years"}
     assert found["statement", "age"].stands == "met"
+
+
+def test_what_goes_into_a_vat_after_its_bottling_is_not_in_the_bottles(house):
+    """The lot keeps the parts of its bottling, 7.2 in 100; the vat has those of today."""
+    house.pour("B1", "L1", "70 l", verb="bottle", at="2024-03-03")
+    house.record(HouseSettings({"most_of_one": "92.9"}), at="2024-03-03")
+    house.pour("C2", "B1", "50 l", verb="vat", at="2024-03-04")
+    house.book.clock.us = moment("2024-03-10")
+    vat, lot = (by_name(approval(house.book, house.id(item))) for item in ("B1", "L1"))
+    part, rule = ("part", house.id("C1")), ("house rule", house.id("C2"))
+    assert (lot[part].figures["actual"], lot[part].stands, rule in lot) == ("7.20", "met", False)
+    assert float(vat[part].figures["actual"]) < 5
+    assert (vat[part].stands, rule in vat) == ("not met", True)
 
 
 def test_what_is_against_it_is_not_met(house):

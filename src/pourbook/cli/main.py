@@ -292,7 +292,8 @@ def _tell(refusal: PourbookError) -> None:
     confirm = ""
     if isinstance(refusal, ToConfirm):
         confirm = f"If it is right, give --confirm{f' and {refusal.lacks}' if refusal.lacks else ''}"
-    if remedy := f"{refusal.remedy} {confirm}".strip():
+    advice = f"{refusal.remedy}." if confirm and refusal.remedy and refusal.remedy[-1] not in ".?" else refusal.remedy
+    if remedy := f"{advice} {confirm}".strip():
         click.echo(f"    do: {remedy}", err=True)
     for fault in refusal.faults if isinstance(refusal, FaultsFound) else ():
         click.echo(f"  {fault}", err=True)

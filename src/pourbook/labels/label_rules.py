@@ -210,9 +210,9 @@ def read_claims(text: str) -> dict[str, str]:
     {'age': '12', 'single-cask': '', 'distilled-by': 'Ostrewick'}
 
     Raises:
-        Malformed: a part begins with no statement, or says no number where one is needed.
+        Malformed: a part begins with no statement, says no number where one is needed, or what another said otherwise.
     """
-    found = {}
+    found: dict[str, str] = {}
     for part in filter(None, (piece.strip() for piece in text.split(";"))):
         words = part.lower().replace("-", " ").split()
         name = next((one for one in STATEMENTS if words[: one.count("-") + 1] == one.split("-")), None)
@@ -221,6 +221,8 @@ def read_claims(text: str) -> dict[str, str]:
         value = part[len(name) :].strip()
         if value and name in _IN_NUMBERS and not value[0].isdecimal():
             raise Malformed(f"'{part}' on a label is no number", "write it like: age 12; net contents 700")
+        if found.get(name, value) != value:
+            raise Malformed(f"{name} stands twice: '{found[name]}' and '{value}'", "say it once")
         found[name] = value
     return found
 

@@ -50,7 +50,8 @@ def found_words(ground: "Ground", mark: str) -> str:
             )
         case "statement":
             asked, actual = told.get("claim", ""), told.get("actual", "")
-            return f"{asked} (the book: {actual})" if asked and actual and asked != actual else asked or actual
+            in_units = " ".join(filter(None, (actual, told.get("unit", ""))))
+            return f"{asked} (the book: {in_units})" if asked and actual and asked not in (actual, in_units) else in_units or asked
         case "contents":
             return with_mark(f"{told['actual']} ml, mean of {told['measured']}, {told['defective']} short", mark)
         case "hold" | "pending":
@@ -109,5 +110,10 @@ def changed_words(changed: "ChangedGround", called: Mapping[str, str], mark: str
     names = [
         name for name in dict.fromkeys((*changed.then, *changed.now)) if changed.then.get(name) != changed.now.get(name)
     ]
-    told = (f"{name} {changed.then.get(name, 'none')}, now {changed.now.get(name, 'none')}" for name in names)
+    unit = _UNITS.get(changed.name, "")
+    told = (
+        f"{'' if name == 'actual' else f'{name} '}{changed.then.get(name, 'none')}, now"
+        f" {changed.now.get(name, 'none')}{unit if name in changed.now else ''}"
+        for name in names
+    )
     return with_mark(f"{ground_name(changed, called)}: {'; '.join(told) or 'there, or not, before'}", mark)

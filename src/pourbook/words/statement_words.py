@@ -5,6 +5,9 @@
 >>> found = Point("younger", "11", "C000002F", 5), Point("younger", "9", "C000003D", 7)
 >>> points_words(found, {"C000002F": "Q 31"}, ".")
 ('younger: C-000002-F · Q 31: 11 (entry 5); C-000003-D: 9 (entry 7)',)
+>>> from pourbook.labels.statements import Statement
+>>> statement_words(Statement("strength", "allowed", 46.4, rules_of("uk", {})["strength"], "46.4"), ".")
+'strength 46.4 % vol'
 >>> rule_words(rules_of("uk", {})["lot-mark"])
 'what is sold bears a mark of its lot (SI 1996/1502; UNVERIFIED)'
 """
@@ -85,10 +88,15 @@ _FIGURES = frozenset((
 """Points whose value is a figure of the program's, and has the house's decimal mark."""
 
 
+_UNITS = {"strength": " % vol", "net-contents": " ml"}
+"""Of a claim that is a bare number."""
+
+
 def statement_words(one: "Statement", mark: str) -> str:
     """A statement as the label is to say it; where it may say something else, that beside it."""
     value = value_words(one, mark)
-    said = " ".join(filter(None, (one.name.replace("-", " "), one.claim or value)))
+    claim = f"{one.claim}{_UNITS.get(one.name, '')}" if one.claim and one.claim[-1].isdecimal() else one.claim
+    said = " ".join(filter(None, (one.name.replace("-", " "), claim or value)))
     differs = one.claim and value and one.claim not in value and one.name != "strength"
     return f"{said} (the book: {value})" if differs else said
 

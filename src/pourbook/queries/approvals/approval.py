@@ -33,6 +33,7 @@ from pourbook.queries.trials.rules_kept import rules_kept
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.labels.statements import Statement
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["ApprovalCase", "Ground", "approval"]
@@ -86,19 +87,19 @@ def approval(
     with book.store.snapshot():
         told = statements_of(book, identifier, claims, rules, at_us)
         trace = trace_back(book, identifier, at_us=at_us)
-        batches = _batches(trace)
+        batches = _batches(trace, at_us)
         trial = next((one for batch in batches if (one := _trial_of(book, batch))), "")
         others = {
             name: trace_back(book, one, at_us=at_us)
             for name, one in (("trial", trial), ("reference", reference)) if one and _was_poured(book, one, at_us)
         }  # fmt: skip
         grounds = (
-            *(ground for batch in batches for ground in _parts(book, batch, others, at_us)),
+            *(ground for batch, then_us in batches.items() for ground in _parts(book, batch, others, then_us, at_us)),
             *_figures(book, trace, others, told),
             *tasted_grounds(book, identifier, trial, reference, at_us),
             *bottled_grounds(book, trace.item),
             *_standing(trace),
-            *(ground for batch in batches for ground in _house_rules(book, batch, at_us)),
+            *(ground for batch, then_us in batches.items() for ground in _house_rules(book, batch, then_us)),
             *_statements(told),
         )
         named = {one.about for one in grounds if read_or_none(one.about)} | {identifier, trial, reference} - {""}
@@ -106,12 +107,18 @@ def approval(
         return ApprovalCase(identifier, trial, reference, told.rules, grounds, names, at_us)
 
 
-def _batches(trace: "Trace") -> tuple[str, ...]:
-    """The batch itself, or those that a lot was bottled from."""
+def _batches(trace: "Trace", at_us: int | None) -> dict[str, int | None]:
+    """The batch itself as of the moment asked, or those that a lot was bottled from, each as of its last bottling.
+
+    What goes into a vat after its bottling is not in the bottles.
+    """
     if trace.item.kind == "batch":
-        return (trace.item.id,)
-    into = (pour.source for pour in trace.pours if pour.target == trace.item.id and pour.source[0] == "B")
-    return tuple(dict.fromkeys(into))
+        return {trace.item.id: at_us}
+    bottled: dict[str, int | None] = {}
+    for pour in trace.pours:
+        if pour.target == trace.item.id and pour.source[0] == "B":
+            bottled[pour.source] = max(pour.happened_us, bottled.get(pour.source) or pour.happened_us)
+    return bottled
 
 
 def _trial_of(book: "BookCore", batch: str) -> str:
@@ -140,12 +147,17 @@ def _was_poured(book: "BookCore", item: str, at_us: int | None) -> bool:
 # -- parts -------------------------------------------------------------------------------
 
 
-def _parts(book: "BookCore", batch: str, others: "Mapping[str, Trace]", at_us: int | None) -> Iterator[Ground]:
-    """Every component of what is followed: its part as poured, beside its bounds and the part in the trial."""
+def _parts(
+    book: "BookCore", batch: str, others: "Mapping[str, Trace]", then_us: int | None, at_us: int | None
+) -> Iterator[Ground]:  # fmt: skip
+    """Every component of what is followed: its part as poured, beside its bounds and the part in the trial.
+
+    The batch is taken as it was at `then_us`, the others as they are at `at_us`.
+    """
     followed = bounds_followed(book, batch)
     if followed is None:
         return
-    own = _fractions(book, followed, batch, at_us)
+    own = _fractions(book, followed, batch, then_us)
     beside = {
         name: _fractions(book, other, one.item.id, at_us)
         for name, one in others.items() if (other := bounds_followed(book, one.item.id))
@@ -195,7 +207,10 @@ def _figures(book: "BookCore", trace: "Trace", others: "Mapping[str, Trace]", to
     yield Ground("strength", "", _STANDS[said.stands], found)
     ages = {name: age_of(_counted(one), book.zone) for name, one in {"actual": trace, **others}.items()}
     known = {name: f"{age.years} y {age.days} d" for name, age in ages.items() if age is not None}
-    yield Ground("youngest", "", _younger(ages["actual"], ages.get("trial", ages.get("reference"))), known)
+    other = ages.get("trial", ages.get("reference"))
+    if other is not None:
+        known["low"] = f"{other.years} y"
+    yield Ground("youngest", "", _younger(ages["actual"], other), known)
 
 
 def _counted(trace: "Trace") -> WoodTime | None:
@@ -236,7 +251,11 @@ def _statements(told: Statements) -> Iterator[Ground]:
     for one in told.claimed:
         if one.name != "strength":
             value = f"{one.value:g}" if isinstance(one.value, float) else str(one.value)
-            found = {"claim": one.claim or "", "actual": value}
+            found = {"claim": one.claim or "", "actual": value, "unit": _unit(one) if value else ""}
             yield Ground(
                 "statement", one.name, _STANDS[one.stands], {name: text for name, text in found.items() if text}
             )
+
+
+def _unit(one: "Statement") -> str:
+    return {"age": one.rule.unit, "net-contents": "ml"}.get(one.name, "")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Approved", "ChangedGround", "approved", "frozen_grounds"]
 
-_LIMITS = frozenset(("low", "high"))
+_LIMITS = frozenset(("low", "high", "unit"))
 """Figures that come from rules and bounds, which may change without any figure of the liquid."""
 
 
@@ -96,5 +96,5 @@ def _changed(book: "BookCore", entry: "Logged", grounds: tuple[Ground, ...]) -> 
 
 
 def _found(ground: Ground) -> Mapping[str, str]:
-    """What was found, without the limits it was held to; a hold or a pending strength is there or not."""
+    """What was found, without the limits it was held to and its unit; a hold or a pending strength is there or not."""
     return {name: value for name, value in ground.figures.items() if name not in _LIMITS}
