@@ -128,6 +128,8 @@ def test_a_cask_that_gave_its_part_is_told_from_a_wrong_one(cellar):
     assert re.search(taken, ran.err)
     assert f"{hyphened(cellar.casks[1])} · R 2 in Row 9" in ran.err
     assert "STOP" not in ran.err
+    again = cellar(f"pour {cellar.batch} {first} '1 l'")
+    assert "do: take the next one. If it is right, give --confirm" in again.err
 
 
 def test_a_cask_on_hold_a_spent_one_and_one_of_another_batch_are_stopped(cellar):

@@ -51,7 +51,8 @@ def found_words(ground: "Ground", mark: str) -> str:
         case "statement":
             asked, actual = told.get("claim", ""), told.get("actual", "")
             in_units = " ".join(filter(None, (actual, told.get("unit", ""))))
-            return f"{asked} (the book: {in_units})" if asked and actual and asked not in (actual, in_units) else in_units or asked
+            differs = asked and actual and asked not in (actual, in_units)
+            return f"{asked} (the book: {in_units})" if differs else in_units or asked
         case "contents":
             return with_mark(f"{told['actual']} ml, mean of {told['measured']}, {told['defective']} short", mark)
         case "hold" | "pending":
