@@ -6,6 +6,7 @@ another drink.
 """
 
 import re
+import shlex
 import shutil
 
 import pytest
@@ -177,6 +178,29 @@ def test_a_batch_that_is_not_poured_to_its_end_is_not_planned_after(desk):
 )
 def test_losses_are_told_as_they_were_asked(sample_house, asked, said):
     assert said in sample_house.does(f"plan Autumn --to 46 {ASKED} {asked}").out
+
+
+@pytest.mark.parametrize("losses", ["-3", "100", "-0.1 %"])
+def test_losses_that_cannot_be_are_refused(sample_house, losses):
+    """Beside --final as beside --bottles."""
+    for wanted in ("--final '250 l'", "--bottles '300 x 700 ml'"):
+        ran = sample_house(f"plan Autumn --to 46 {ASKED} {wanted} --losses={shlex.quote(losses)}")
+        assert ran.status == 1
+        assert "losses must be 0 to less than 100 %" in ran.err
+
+
+def test_a_count_below_zero_is_refused(sample_house):
+    ran = sample_house(f"plan Autumn --to 46 {ASKED} --final '250 l' --most-casks=-1")
+    assert ran.status == 1
+    assert "give a whole number, 0 or more" in ran.err
+
+
+def test_where_no_cask_qualifies_it_is_said_how_to_see_why(sample_house):
+    line = f"plan Autumn --to 46 {ASKED} --final '250 l' --age 60..70"
+    ran = sample_house(line)
+    assert (ran.status, ran.out) == (1, "no cask qualifies: --left-out says why of each\n")
+    assert "years" in sample_house(f"{line} --left-out").out
+    assert (sample_house(f"{line} --json").json["conflict"]) == []
 
 
 def test_a_trial_is_planned_from_casks_like_its_own(sample_house):

@@ -28,6 +28,8 @@ _AIMS = {"casks": "casks", "cost": "cost", "left": "left_l", "shifts": "shifts",
 _MOST_BYTES = 1_000_000
 """Of a file of limits."""
 
+_COUNT = click.IntRange(min=0)
+
 _DESPITE = ("fault", "pending", "old-gauge")
 
 book_options = options(
@@ -40,13 +42,13 @@ book_options = options(
     click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch."),
     click.option("--aim", "aims", multiple=True, metavar="WHAT[=WEIGHT]", help=f"Least of: {', '.join(_AIMS)}."),
     click.option("--limits", "limits_file", metavar="FILE.toml", help="Limits, house, objective, attributes: tables."),
-    click.option("--most-casks", type=int, metavar="NUMBER", help="Casks opened, at most."),
-    click.option("--most-part-casks", type=int, metavar="NUMBER", help="Casks opened and not emptied, at most."),
-    click.option("--casks-of-each", type=int, metavar="NUMBER", help="Casks of each component, at least."),
+    click.option("--most-casks", type=_COUNT, metavar="NUMBER", help="Casks opened, at most."),
+    click.option("--most-part-casks", type=_COUNT, metavar="NUMBER", help="Casks opened and not emptied, at most."),
+    click.option("--casks-of-each", type=_COUNT, metavar="NUMBER", help="Casks of each component, at least."),
     click.option("--least-left", metavar="VOLUME", help="Stays in a cask that is not emptied."),
     click.option("--least-taken", metavar="VOLUME", help="Taken from a cask that is not emptied."),
     click.option("--vat", metavar="VOLUME", help="What the vat holds."),
-    click.option("--least-age", type=int, metavar="YEARS", help="Of the youngest spirit."),
+    click.option("--least-age", type=_COUNT, metavar="YEARS", help="Of the youngest spirit."),
     click.option("--least-strength", metavar="STRENGTH", help="Before water."),
     click.option("--only", multiple=True, metavar="CASK", help="Choose from these alone. May be repeated."),
     click.option("--not", "without", multiple=True, metavar="CASK", help="Do not choose it. May be repeated."),
@@ -55,8 +57,8 @@ book_options = options(
     click.option("--previous", default="", metavar="WORDS", help="Only casks that held this before."),
     click.option("--place", default="", metavar="PLACE", help="Only casks there: 'Warehouse 2'."),
     click.option("--age", metavar="YEARS", help="Only casks of so many years: 8..14."),
-    click.option("--near-years", type=int, metavar="YEARS", help="Age of a cask beside that it stands in for."),
-    click.option("--gauged-within", type=int, metavar="DAYS", help="How old a gauge may be; default: 1096."),
+    click.option("--near-years", type=_COUNT, metavar="YEARS", help="Age of a cask beside that it stands in for."),
+    click.option("--gauged-within", type=_COUNT, metavar="DAYS", help="How old a gauge may be; default: 1096."),
     click.option("--despite", multiple=True, type=click.Choice(_DESPITE), help="Overlook it in a cask."),
     click.option("--on", "on_day", metavar="DAY", help="Of the pull (a day counts to its end); default: now."),
     click.option("--how-sure", is_flag=True, help="Say how sure it is that limits hold, though gauges err."),

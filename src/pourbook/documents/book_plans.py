@@ -67,6 +67,9 @@ def book_plan_shown(
         shown = out_of_time_shown(found, style)
         return Shown({**head, **shown.document, **last}, (*shown.said, *out))
     if found is None:
+        if not planned.candidates.found:
+            none = "no cask qualifies" + ("" if left_out else ": --left-out says why of each")
+            return Shown({**head, **(why_not_document(why, "id") if why else {}), **last}, (none, *out))
         none = "no choice of the casks that qualify keeps every demand"
         told = tuple(why_not_lines(why, style, hyphened)) if why else ()
         return Shown({**head, **(why_not_document(why, "id") if why else {}), **last}, (none, *told, *out))

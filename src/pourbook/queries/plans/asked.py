@@ -100,7 +100,7 @@ def asked_recipe(book: "BookCore", blend: str, asked: PlanAsked) -> AskedRecipe:
     Raises:
         Unknown: there is no such item or recipe.
         Malformed: the batch has no volume, or two; or no strength.
-        OutOfRange: a tolerance that makes another drink.
+        OutOfRange: a tolerance that makes another drink, or losses of 100 % or more.
         Refused: it breaks the house's rules, or holds what no cask gives.
     """
     aims, choice, on_us = asked_casks(book, blend, asked)
@@ -160,6 +160,10 @@ def _target(book: "BookCore", follows: str, asked: PlanAsked) -> tuple[Target, d
 def _lost_l(losses: Decimal | Amount | None, wanted_l: float) -> float:
     if isinstance(losses, Amount):
         return float(losses.volume_ml) / 1000.0
+    if losses is not None and not 0 <= losses < 100:
+        raise OutOfRange(
+            f"losses must be 0 to less than 100 %, not {losses} %", "if a volume is meant, write it: --losses '20 l'"
+        )
     return wanted_l * float(losses or 0) / 100.0
 
 
