@@ -231,7 +231,7 @@ def test_a_miscount_is_voided_and_counted_again(two):
     """While the run is under way: nothing was poured yet."""
     line, _ = two
     line.at("12:00", "bottling begin 'Vatting 1' --size '700 ml' --ref 'Lot 7'")
-    wrong = line.desk.asks(f"bottling add 'Lot 7' --filled 1400 --when {DAY}T12:10")["entries"][-1]
+    wrong = line.desk.asks(f"bottling add 'Lot 7' --filled 1400 --confirm --when {DAY}T12:10")["entries"][-1]
     line.desk.does(f"void {wrong} --reason 'a digit too many'")
     line.at("12:10", "bottling add 'Lot 7' --filled 140")
     line.at("12:20", "bottling end 'Lot 7' --left '2 l'")
@@ -239,11 +239,18 @@ def test_a_miscount_is_voided_and_counted_again(two):
 
 
 def test_a_miscount_beyond_the_vat_is_refused_at_the_end(two):
-    """1,400 bottles are not in a hundred litres."""
+    """1,400 bottles are not in a hundred litres; a yes to the count does not pour them, but the way out is told."""
     line, _ = two
     line.at("12:00", "bottling begin 'Vatting 1' --size '700 ml' --ref 'Lot 7'")
-    line.at("12:10", "bottling add 'Lot 7' --filled 1400")
-    assert "the batch holds 100.0 l" in line.refused("12:20", "bottling end 'Lot 7' --left '2 l'")
+    asked = line.refused("12:10", "bottling add 'Lot 7' --filled 1400")
+    assert "1400 bottles of 700 ml are 980.0 l, and" in asked
+    assert "holds 100.0 l" in asked
+    line.at("12:10", "bottling add 'Lot 7' --filled 1400 --confirm")
+    refused = line.refused("12:20", "bottling end 'Lot 7' --left '2 l'")
+    assert "a wrong count is voided: pourbook void" in refused
+    refused += line.refused("12:30", "despatch 'Lot 7' 5 --customer 'Harbour Row Wines (invented)'")
+    assert "is being filled still" in refused
+    assert "the batch holds 100.0 l" in refused
 
 
 def test_weighed_bottles_hold_what_their_density_says(two):

@@ -112,6 +112,28 @@ def test_water_of_another_order_than_the_next_step_is_asked_about(vat):
     assert stands(vat)["done"] == []
 
 
+@pytest.mark.parametrize("water", ["140 kg", "35 kg", "35 l"])
+def test_water_that_the_target_does_not_bear_is_asked_about(vat, water):
+    """60 l of pure alcohol are 130.4 l at 46 % vol: 100 l take some 32 kg in all; a yes records more."""
+    ran = vat(f"reduce 'Vatting 7' --water '{water}'")
+    assert ran.refusal.__name__ == "ToConfirm"
+    if water != "140 kg":
+        assert "is to be 46.00 % vol" in ran.err
+        most = sum(one["water_mg"] for one in stands(vat)["ahead"]) / 1e6
+        assert f"add at most {most:.2f} kg" in ran.err
+        assert most == pytest.approx(31.7, abs=0.5)
+    assert stands(vat)["done"] == []
+    vat.does(f"reduce 'Vatting 7' --water '{water}' --confirm")
+    assert "add no more water" in vat("reduce 'Vatting 7' --water '1 kg'").err
+
+
+def test_all_the_water_at_once_is_not_asked_about(vat):
+    """A house may leave out the rests that it planned."""
+    whole = sum(one["water_mg"] for one in stands(vat)["ahead"])
+    vat.does(f"reduce 'Vatting 7' --water '{whole} mg'")
+    assert vat.asks("show 'Vatting 7'")["strength_20c"] == pytest.approx(46, abs=0.0005)
+
+
 @pytest.mark.parametrize(
     ("command", "said"),
     [

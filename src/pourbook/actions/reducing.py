@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import record
 from pourbook.alcoholometry.spirit_body import target_percent
-from pourbook.alcoholometry.volumes import volume_ml
+from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
 from pourbook.batches.vat_plans import steps_down
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Facts, Item, Move, Pour  # noqa: F401 (the example)
@@ -28,9 +28,10 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, answered
 from pourbook.gauging.as_typed import kept_strength
 from pourbook.gauging.slips import plan_question
+from pourbook.liquid import Liquid
 from pourbook.numerals import shown
 from pourbook.quantities import Amount, Strength
-from pourbook.queries.trials.reducing import Reducing, reducing, rest_question
+from pourbook.queries.trials.reducing import Reducing, reducing, rest_question, too_weak_question
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -89,20 +90,26 @@ def add_water(
 
     Raises:
         NotThere: it holds no spirit.
-        ToConfirm: its rest has not ended, it is water of another order than the next step needs, or the book asks for
-            another reason.
+        ToConfirm: its rest has not ended, it is water of another order than the next step needs or more than its target
+            bears, or the book asks for another reason.
     """
     with how.transaction(book):
         before = _with_spirit(book, item)
+        mark, added = book.settings["decimal_mark"], _water(water, temperature_c)
         next_ml = volume_ml(before.ahead[0].water) if before.ahead else 0.0
-        asked = [rest_question(book, before.view.id, how.moment(book))]
-        if water.dimension == "volume":
-            mark = book.settings["decimal_mark"]
-            asked.append(plan_question(water.typed, float(water.volume_ml), next_ml, mark))
+        far_off = plan_question(water.typed, volume_ml(added), next_ml, mark)
+        asked = [rest_question(book, before.view.id, how.moment(book)), far_off]
+        asked += [] if far_off else [too_weak_question(before, added, mark)]
         answered([one for one in asked if one], by_person=how.confirm)
         move = Move(WATER, before.view.id, water, temperature_c=temperature_c, facts=facts or {})
         recorded = record(book, how, None, Pour("reduce", (move,)))
         return Reduced(reducing(book, before.view.id), recorded)
+
+
+def _water(amount: Amount, temperature_c: float) -> Liquid:
+    is_volume = amount.dimension == "volume"
+    mass_mg = mass_mg_of_volume(float(amount.volume_ml), 0.0, temperature_c) if is_volume else float(amount.mass_mg)
+    return Liquid(round(mass_mg), 0)
 
 
 def _with_spirit(book: "BookCore", item: str) -> Reducing:

@@ -33,6 +33,6 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
         raise NotThere(
             f"{counted(count, 'bottle')} of {size_ml:g} ml {are} {needed / 1000:.1f} l;"
             f" the batch holds {held / 1000:.1f} l",
-            "check count and size, or gauge the batch",
+            "check count and size, or gauge the batch; a wrong count is voided: pourbook void",
         )
     return batch.scaled(liquid_of_volume(size_ml, batch).mass_mg * count)

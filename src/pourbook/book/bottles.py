@@ -8,7 +8,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.items import ledger
+from pourbook.book.items import facts, ledger
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
@@ -152,6 +152,8 @@ def as_counted(store: Store, move: "Move", happened_us: int, unwritten: Unwritte
         return move
     there = bottle_count(store, lot, happened_us, unwritten)
     if there is None:
+        if in_bottles and "filling_from" in facts(store, key_of(lot)):
+            raise Refused(f"{hyphened(lot)} is being filled still", "end its run first: pourbook bottling end")
         if in_bottles:
             raise Refused(f"{hyphened(lot)} was not bottled by count", "write a volume or a mass, or 'all'")
         return move

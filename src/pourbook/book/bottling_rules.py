@@ -6,8 +6,9 @@ Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. Before them
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.bottling_runs import Tally, counts, tally
-from pourbook.book.items import facts
+from pourbook.book.items import facts, held
 from pourbook.book.rules import Case, Rule
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.errors import Malformed, Question, Refused
@@ -25,6 +26,8 @@ _WORDS = {
 _STRENGTH_AWAY = 0.3
 """In % vol, as much as a label may be off: 27 CFR 19.356(c) (read)."""
 _FAR = 0.2
+_MOST_FILLED = 1.005
+"""Of what a vat holds by the book: as in `batches.bottling`, where what was filled is poured."""
 
 
 def counted_words(body: _Body, _mark: str) -> str:
@@ -85,7 +88,26 @@ def destruction_has_its_witness(case: Case) -> None:
         raise Malformed("bottles were destroyed, and nobody is said to have seen it", "give --witness NAME")
 
 
-OF_COUNTS: tuple[Rule, ...] = (lot_is_being_filled, bottles_were_filled_first, destruction_has_its_witness)
+def vat_holds_what_was_filled(case: Case) -> Question | None:
+    """More bottles than the vat could fill are a slip of the counter, or a code that was scanned for a number."""
+    entry, store = case.entry, case.known.store
+    size_ml = float(facts(store, key_of(entry.id))["size_ml"])
+    there_ml = volume_ml(held(store, key_of(entry.vat)).liquid)
+    if case.draft.replaces or entry.filled * size_ml <= there_ml * _MOST_FILLED:
+        return None
+    mark = case.known.mark
+    return Question(
+        "more-than-the-vat",
+        f"{counted(entry.filled, 'bottle')} of {size_ml:g} ml are {shown(entry.filled * size_ml / 1000, 1, mark)} l, and"
+        f" {hyphened(entry.vat)} holds {shown(there_ml / 1000, 1, mark)} l",
+        "check the count, or gauge the vat.",
+        {"filled": entry.filled, "held_ul": round(there_ml * 1000)},
+    )
+
+
+OF_COUNTS: tuple[Rule, ...] = (
+    lot_is_being_filled, bottles_were_filled_first, destruction_has_its_witness, vat_holds_what_was_filled,
+)  # fmt: skip
 
 
 # -- of measured fills --------------------------------------------------------------------

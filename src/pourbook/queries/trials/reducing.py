@@ -36,7 +36,7 @@ from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Question
 from pourbook.gauging.as_typed import strength_again
 from pourbook.liquid import Liquid
-from pourbook.numerals import counted
+from pourbook.numerals import counted, shown
 from pourbook.queries.gauges.last_gauge import strength_was_read
 from pourbook.times import DAY_US
 from pourbook.times import shown as time_shown
@@ -44,10 +44,14 @@ from pourbook.times import shown as time_shown
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["Reducing", "StepAhead", "StepDone", "reducing", "rest_question", "resting"]
+__all__ = ["Reducing", "StepAhead", "StepDone", "reducing", "rest_question", "resting", "too_weak_question"]
 
 _REACHED = 0.2
 """A strength at which to rest is reached within this, % vol: common practice, no source."""
+
+
+_TOO_WEAK = 0.3
+"""In % vol below its target, as much as a label may be off: 27 CFR 19.356(c) (read)."""
 
 
 class StepAhead(NamedTuple):
@@ -166,6 +170,20 @@ def rest_question(book: "BookCore", item: str, at_us: int) -> Question | None:
     days = -(-(until - at_us) // DAY_US)
     said = f"{hyphened(item)} rests until {time_shown(until, book.zone)}: {counted(days, 'day')} more"
     return Question("rest-not-over", said, "let it rest, or was the time of the water another? give --when.")
+
+
+def too_weak_question(found: Reducing, water: Liquid, mark: str = ".") -> Question | None:
+    """What to ask about water that would bring a reduction below its target; None where it does not, or has none."""
+    target, after = found.target_percent, strength_20c(found.view.holding.liquid + water)
+    if target is None or after is None or after >= target - _TOO_WEAK:
+        return None
+    wanted = sum(step.water.mass_mg for step in found.ahead) / 1e6
+    said = (
+        f"{hyphened(found.view.id)} would be {shown(after, 2, mark)} % vol with that water, and is to be"
+        f" {shown(target, 2, mark)} % vol"
+    )
+    remedy = f"add at most {shown(wanted, 2, mark)} kg." if found.ahead else "add no more water."
+    return Question("below-target", said, remedy, {"after_ppm": round(after * 10_000)})
 
 
 def _targets(known: Mapping[str, str]) -> list[float]:
