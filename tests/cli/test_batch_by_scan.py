@@ -141,6 +141,7 @@ def test_a_cask_on_hold_a_spent_one_and_one_of_another_batch_are_stopped(cellar)
     cellar.does(f"loss {second} all --kind leak --confirm")
     ran, batch = pours(cellar, first, second, other, "done")
     stops = [line for line in ran.err.splitlines() if line.startswith("STOP: ")]
+    assert not any(f"{hyphened(first)} · R 1 in Row" in stop for stop in stops), "a held cask is none to be opened next"
     held, spent, elsewhere = (re.sub(r"; still closed.*?;", ";", stop) for stop in stops)
     assert held.startswith(f"STOP: {hyphened(first)} · R 1 is on hold; leave it closed; to pour from it, release it")
     assert spent.startswith(f"STOP: {hyphened(second)} · R 2 is empty by the book; take the next one, or gauge it")
@@ -237,6 +238,18 @@ def test_a_gross_weight_needs_its_tare(cellar):
     ran, batch = pours(cellar, cellar.casks[0], "gross 80 kg", "gross 80 kg tare 20 kg", "done")
     assert "lacks the tare" in ran.err
     assert batch["mass_mg"] == pytest.approx(60.07e6, rel=1e-4)
+
+
+def test_undo_takes_back_that_a_cask_was_emptied(cellar):
+    """A wrong line leaves nothing behind: the cask has again what the book had, and the pours before it stay."""
+    first, second = cellar.casks[:2]
+    before = cellar.asks(f"show {first}")["mass_mg"]
+    ran, batch = pours(cellar, f"{second} 20 l", first, "50 l and empty", "confirm", "undo", "done")
+    assert "50.00 l of" in ran.err
+    assert cellar.asks(f"show {first}")["mass_mg"] == before
+    assert batch["volume_ml_20c"] == pytest.approx(20_000, rel=1e-4)
+    pours(cellar, f"{first} left 150 l", "confirm", f"{first} all", "confirm", "undo", "done")
+    assert cellar.asks(f"show {first}")["volume_ml_20c"] == pytest.approx(150_000, rel=1e-4), "a gauge of its own stays"
 
 
 def test_a_cask_that_is_short_changes_the_rest(cellar):

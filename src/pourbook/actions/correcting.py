@@ -1,9 +1,11 @@
 """Corrections: void, replace, close. Nothing is edited; a later entry says what was right."""
 
+from functools import reduce
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pourbook.actions.gauge import difference_of, gauge_again
 from pourbook.actions.happening import Happening
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Close, Gauge, Pour, Void
 from pourbook.book.freeze import thawed_move
 from pourbook.book.journal import Logged, entry_of
@@ -12,14 +14,14 @@ from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
-    from pourbook.book.consequences import Changed, Recorded
+    from pourbook.book.consequences import Changed
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Move
     from pourbook.quantities import Amount, Strength
 
-__all__ = ["Closed", "Corrected", "Correction", "close_period", "replace", "void"]
+__all__ = ["Closed", "Corrected", "Correction", "close_period", "replace", "void", "void_all"]
 
 
 class Correction(NamedTuple):
@@ -57,7 +59,7 @@ class Corrected(NamedTuple):
     """
 
     number: int
-    recorded: "Recorded"
+    recorded: Recorded
     difference: "Changed | None" = None
 
 
@@ -65,7 +67,7 @@ class Closed(NamedTuple):
     """A closed period: nothing may be recorded as having happened before `until_us`."""
 
     until_us: int
-    recorded: "Recorded"
+    recorded: Recorded
 
 
 def void(book: "BookCore", how: Happening, number: int) -> Corrected:
@@ -77,6 +79,12 @@ def void(book: "BookCore", how: Happening, number: int) -> Corrected:
         InTheWay: a later pour would be left without liquid.
     """
     return Corrected(number, how.record(book, Void(number)))
+
+
+def void_all(book: "BookCore", how: Happening, numbers: "Iterable[int]") -> Recorded:
+    """Void what belongs together, all or nothing; the last entry comes first, as `void` each."""
+    with how.transaction(book):
+        return reduce(Recorded.and_then, [void(book, how, number).recorded for number in numbers])
 
 
 def replace(book: "BookCore", how: Happening, number: int, correction: Correction) -> Corrected:

@@ -100,6 +100,7 @@ class InHand(NamedTuple):
         to_confirm: a line that the rules of the book asked about: `confirm` records it, any other line lets it go.
         let_through: a source that the plan has not, and that a person confirmed.
         new_plan: a plan for the casks still closed: `accept` keeps it.
+        gauged: for a pour, the gauge by which its source was emptied, which is undone with it: entries by number.
         balance_g: what the balance showed last.
         refused: how many lines were not recorded.
     """
@@ -111,6 +112,7 @@ class InHand(NamedTuple):
     to_confirm: str = ""
     let_through: str = ""
     new_plan: "PlannedAgain | None" = None
+    gauged: Mapping[int, tuple[int, ...]] = {}
     balance_g: Decimal | None = None
     refused: int = 0
 

@@ -284,11 +284,10 @@ class PouringSession(LineByLine[InHand, Scanned]):
             temperature_c=celsius, facts={**told.facts, **typed.facts}, is_let_through=is_let_through
         )
         with self._how.transaction(self._book):
-            if typed.empties:
-                self._gauge_whole(source, typed, celsius)
+            gauged = self._gauge_whole(source, typed, celsius).numbers if typed.empties else ()
             amount = None if typed.empties else typed.amount
             poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], details)
-        self._keep(source="")
+        self._keep(source="", gauged={**self.in_hand.gauged, **dict.fromkeys(poured.recorded.numbers, tuple(gauged))})
         beside_plan = for_source(self._book, poured.beside_plan, source)
         left = self._rests(poured.beside_plan)
         coming = to_come(self._book, self.target, poured.beside_plan) if self._has_plan else None
@@ -297,12 +296,13 @@ class PouringSession(LineByLine[InHand, Scanned]):
             broken=poured.broken, heels=poured.heels,
         )  # fmt: skip
 
-    def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:
+    def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> "Recorded":
         """What was measured is all there was: the source is gauged to it."""
         if source in OUTSIDE:
             raise Malformed(f"{source} comes from outside and cannot be emptied", "write how much: 12.5 ml")
         gross, tare = typed.weighed or (None, None)
-        self._gauge(source, WhatWasRead(None if typed.weighed else typed.amount, gross, tare, temperature_c=celsius))
+        amount = None if typed.weighed else typed.amount
+        return self._gauge(source, WhatWasRead(amount, gross, tare, temperature_c=celsius))
 
     def _rests(self, beside_plan: "Sequence[Target]") -> "tuple[Rest, ...]":
         """What remains to be poured into a batch."""
@@ -347,24 +347,25 @@ class PouringSession(LineByLine[InHand, Scanned]):
         return self._now()._replace(recorded=lost.recorded)
 
     def _undo(self) -> Scanned:
-        """The last pour of this session was a mistake: it is voided, and stays readable.
+        """The last pour of this session was a mistake: it is voided, with what emptied its source, and stays readable.
 
         The liquid is thought to be in the glass still: on a balance, the next reading is of the same pour, put right.
         """
-        from pourbook.actions.correcting import void
+        from pourbook.actions.correcting import void_all
 
         entry = next((one for one in reversed(self._entries()) if one.kind == "pour" and not one.gone), None)
         if entry is None:
             raise Malformed("nothing was poured in this session that could be undone", "see: pourbook void --help")
         how = self._now_and_here
-        voided = void(self._book, how._replace(reason=how.reason or "undone at the bench"), entry.number)
+        how = how._replace(reason=how.reason or "undone at the bench")
+        recorded = void_all(self._book, how, (entry.number, *self.in_hand.gauged.get(entry.number, ())))
         (line,) = entry.entry["body"]["lines"]
         if self._balance and self.in_hand.balance_g is not None:
             poured_g = grams_of(amount_again(line["typed"]["amount"]))
             undone_g = poured_g if line["to"] == self.target else -poured_g
             self._keep(balance_g=self.in_hand.balance_g - undone_g)
         self._keep(source="")
-        return self._now()._replace(recorded=voided.recorded)
+        return self._now()._replace(recorded=recorded)
 
     # -- a balance -------------------------------------------------------------------------
 

@@ -14,7 +14,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.actions.correcting import void
+from pourbook.actions.correcting import void_all
 from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine
 from pourbook.actions.line_scanned import TEMPERATURE, reads
@@ -91,7 +91,7 @@ def rack(book: "BookCore", how: Happening, leaker: str, into: str, racking: Rack
             recorded = recorded.and_then(how.record(book, Pour("loss", (leak,))))
         if "held" in here.facts:
             recorded = recorded.and_then(how.record(book, Hold(there.id, held=True, recall=recall)))
-        now = outlook._replace(leaker=book.show(here.id), into=book.show(there.id))
+        now = outlook.after(book.show(here.id), book.show(there.id))
         return Racked(now, volume_ml(left.liquid), racking.arrived is not None, recorded)
 
 
@@ -241,8 +241,6 @@ class RackingByScan(LineByLine[InRacking, RackingLine]):
         if not hand.entries:
             raise Malformed("nothing was racked that could be undone", "see: pourbook void --help")
         said = how._replace(reason=how.reason or "undone while racking")
-        with said.transaction(self._book):
-            for number in hand.entries:
-                void(self._book, said, number)
+        void_all(self._book, said, hand.entries)
         self._keep(entries=(), racked=hand.racked - 1)
         return RackingLine(undone=True)

@@ -93,12 +93,13 @@ def vat_holds_what_was_filled(case: Case) -> Question | None:
     entry, store = case.entry, case.known.store
     size_ml = float(facts(store, key_of(entry.id))["size_ml"])
     there_ml = volume_ml(held(store, key_of(entry.vat)).liquid)
-    if case.draft.replaces or entry.filled * size_ml <= there_ml * _MOST_FILLED:
+    filled_ml = entry.filled * size_ml
+    if case.draft.replaces or filled_ml <= there_ml * _MOST_FILLED:
         return None
     mark = case.known.mark
     return Question(
         "more-than-the-vat",
-        f"{counted(entry.filled, 'bottle')} of {size_ml:g} ml are {shown(entry.filled * size_ml / 1000, 1, mark)} l, and"
+        f"{counted(entry.filled, 'bottle')} of {size_ml:g} ml are {shown(filled_ml / 1000, 1, mark)} l, and"
         f" {hyphened(entry.vat)} holds {shown(there_ml / 1000, 1, mark)} l",
         "check the count, or gauge the vat.",
         {"filled": entry.filled, "held_ul": round(there_ml * 1000)},

@@ -62,7 +62,7 @@ def before_it_flows(
     planned = targets(book, target) if beside_plan is None else beside_plan
     if not planned and not known.get("held"):
         return None  # the plan cannot be laid out any more: pouring goes on
-    closed = _still_closed(book, planned)
+    closed = _still_closed(book, [one for one in planned if one.component != source])
     if known.get("held"):
         remedy = "leave it closed; to pour from it, release it first, with the reason: pourbook release"
         raise Held(f"{name} is on hold; {closed}", remedy)
@@ -109,8 +109,9 @@ def _waits_for(book: "BookCore", batch: str, cask: str) -> bool:
 
 
 def _still_closed(book: "BookCore", planned: "Sequence[Target]") -> str:
-    """Casks of the plan of which nothing was taken yet, the first ones with their places."""
-    closed = [one.component for one in planned if one.wanted_ml and not one.poured_ml and one.component[0].isupper()]
+    """Casks of the plan that may be opened and of which nothing was taken yet, the first ones with their places."""
+    untouched = (one.component for one in planned if one.wanted_ml and not one.poured_ml and one.component[0].isupper())
+    closed = [one for one in untouched if not facts(book.store, key_of(one)).get("held")]
     if not closed:
         return "no cask of the plan is closed any more"
     places = {one: facts(book.store, key_of(one)).get("place", "") for one in closed[:_MOST_NAMED]}

@@ -55,6 +55,10 @@ class Outlook(NamedTuple):
     lacks_ml: float | None
     wanted: tuple[Wanting, ...]
 
+    def after(self, leaker: ItemView, into: ItemView) -> "Outlook":
+        """Both casks as they are once it is done, and what found no room by what arrived."""
+        return self._replace(leaker=leaker, into=into, lacks_ml=_lacks_ml(leaker, into))
+
 
 def racking_outlook(book: "BookCore", leaker: str, into: str) -> Outlook:
     """What racking one item into another changes; both by identifier or name.
