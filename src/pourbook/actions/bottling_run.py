@@ -355,7 +355,7 @@ def _rested(book: "BookCore", how: Happening, run: str, vat: str, rest: Rest, ex
     missing_ml = pure_alcohol_ml(expected) - pure_alcohol_ml(left)
     case = EndCase(
         vat,
-        _left_it_ml(book, run, vat, expected),
+        _left_it_ml(book, run, vat, expected) + missing_ml,
         missing_ml,
         _tolerated(book),
         rest.kind,
@@ -392,7 +392,7 @@ def _left(rest: Rest, expected: Liquid) -> Liquid:
 
 
 def _left_it_ml(book: "BookCore", run: str, vat: str, expected: Liquid) -> float:
-    """Pure alcohol that left a vat in a run, losses included: before, and with what is poured now."""
+    """Pure alcohol that left a vat in a run, known losses included: before, and with what is poured now."""
     now_ml = pure_alcohol_ml(book.show(vat).holding.liquid) - pure_alcohol_ml(expected)
     before = next((one for one in bottling_run(book, run).vats if one.view.id == vat), None)
     if before is None:

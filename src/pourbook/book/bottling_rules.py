@@ -173,7 +173,7 @@ class EndCase(NamedTuple):
 
     Attributes:
         vat: the vat.
-        left_it_ml: pure alcohol that left it in the run, mL.
+        left_it_ml: pure alcohol that left it in the run, what is missing included, mL.
         missing_ml: pure alcohol that the book expected and that was not there; below zero where more was.
         most_percent: of what left, that may be missing or too much.
         kind: where it went, as somebody said; empty where nobody did.

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import hyphened, named
 from pourbook.documents import shown as forms
 from pourbook.documents.shown import Shown, fields
+from pourbook.numerals import counted
 from pourbook.queries.accounts.declared import Figure, PeriodAccount, figures
 from pourbook.queries.accounts.quantity import Quantity
 from pourbook.queries.accounts.sample_movements import Sampled
@@ -81,7 +82,7 @@ def _lines(answer: PeriodAccount, style: "HouseStyle") -> Iterator[str]:
     yield from _corrections("corrected after closing; adjusts the period open then", account.corrected_since)
     yield ""
     if account.samples:
-        yield f"{len(account.samples)} sample movements: see --samples, -o or --json"
+        yield f"{counted(len(account.samples), 'sample movement')}: see --samples, -o or --json"
     yield NOT_THE_RETURN
 
 

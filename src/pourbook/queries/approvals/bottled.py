@@ -36,7 +36,7 @@ def bottled_grounds(book: "BookCore", lot: "ItemView") -> Iterator[Ground]:
 def _balance(vat: "VatOfRun", most: float, *, under_way: bool) -> Ground:
     if under_way or vat.difference is None:
         return Ground("balance", vat.view.id, "unknown")
-    left_it = vat.bottles.lpa + sum(one.lpa for one in vat.losses.values())
+    left_it = vat.bottles.lpa + sum(one.lpa for one in vat.losses.values()) + vat.difference.lpa
     part = 100 * vat.difference.lpa / left_it if left_it else 0.0
     told = {"actual": f"{part:.2f}", "lpa": f"{vat.difference.lpa:.3f}", "low": f"{-most:g}", "high": f"{most:g}"}
     return Ground("balance", vat.view.id, "met" if abs(part) <= most else "not met", told)
