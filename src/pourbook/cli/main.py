@@ -295,5 +295,6 @@ def _tell(refusal: PourbookError) -> None:
     advice = f"{refusal.remedy}." if confirm and refusal.remedy and refusal.remedy[-1] not in ".?" else refusal.remedy
     if remedy := f"{advice} {confirm}".strip():
         click.echo(f"    do: {remedy}", err=True)
-    for fault in refusal.faults if isinstance(refusal, FaultsFound) else ():
+    faults = list(map(str, refusal.faults)) if isinstance(refusal, FaultsFound) else []
+    for fault in faults if faults != [refusal.message] else ():  # one that is all is told already
         click.echo(f"  {fault}", err=True)

@@ -148,14 +148,13 @@ class _Reading:
     def _losses(self, table: Mapping[str, Any]) -> dict[str, float]:
         losses = self._numbers(table, dict.fromkeys(table, _PERCENT), "losses", "a loss")
         if sum(losses.values()) >= 100.0:
-            self.fault(
-                "losses", f"{sum(losses.values()):g}", "percent leave nothing", "write percent of the reduced batch"
-            )
+            said = f"they add to {sum(losses.values()):g} %, which leaves nothing"
+            self.fault("losses", "", said, "write per cent of the reduced batch")
         return losses
 
     def _hundred(self, parts: Mapping[str, float], at: str, noun: str) -> None:
         if abs(sum(parts.values()) - 100.0) > _CLOSE_TO_100:
-            self.fault(at, f"{sum(parts.values()):g}", f"is what the {noun} add to, not 100", "correct one of them")
+            self.fault(at, "", f"the {noun} add to {sum(parts.values()):g}, not 100", "correct one of them")
 
     # -- tables and numbers --------------------------------------------------------------
 
