@@ -246,3 +246,11 @@ def test_the_command_and_python_keep_the_same_plan(cellar):
         entries = [[one.entry["body"] for one in journal(of.store, last + 1)] for of in (book, typed)]
     assert entries[0]
     assert entries[0] == entries[1]
+
+
+def test_a_cask_its_amount_and_that_it_is_empty_may_stand_on_one_line(cellar):
+    """As on two lines: what was measured was all there was."""
+    first = of_kind(cellar, "oak")[0]
+    litres = round(cellar.takes[first] - 1, 1)
+    session(cellar, f"{first} {litres} l and empty", "done")
+    assert cellar.asks(f"show '{first}'")["volume_ml_20c"] == 0

@@ -54,7 +54,7 @@ if TYPE_CHECKING:
 
 __all__ = ["PouringSession"]
 
-_LEFT = re.compile(r"(?:(?P<glass>.+)\s+)?(?:left\s+(?P<amount>.+)|empty)", re.IGNORECASE)
+_LEFT = re.compile(r"(?:(?P<glass>.+)\s+)?(?:left\s+(?P<amount>.+)|(?<!and )empty)", re.IGNORECASE)
 _LOST = re.compile(r"(?:(?P<glass>.+)\s+)?(?P<word>spilled|tasted)(?:\s+(?P<amount>.+))?", re.IGNORECASE)
 _ZERO = re.compile(r"zero\s+(?P<shown>.+)", re.IGNORECASE)
 _DISPOSITION = {"spilled": "spill", "tasted": "tasting"}
@@ -184,7 +184,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
             return answer
         first, glass = beside_plan[0], answer.glass
         until_g, within_g = self._until_g(glass, first.to_go_ml), self._within_g(glass, *first.more_ml)
-        expected = below_book_ml(book, source) if glass and self._has_plan else None
+        expected = below_book_ml(book, source, self._how.moment(book)) if glass and self._has_plan else None
         own = to_take(first, answer.rests)
         return answer._replace(take=own, until_g=until_g, within_g=within_g, expected_ml=expected)
 

@@ -293,7 +293,7 @@ def name_beside(view: "ItemView", called: str) -> str:
 
 _CALLED = {
     "capacity_l": ("capacity", " l"), "fills": ("to fill", ""), "labelled_strength": ("labelled strength", " % vol"),
-    "plan_bound": ("no plan is below", ""), "plan_objective": ("objective of the plan", ""),
+    "plan_bound": ("least objective of any plan", ""), "plan_objective": ("objective of its plan", ""),
     "rest_days": ("days between steps", ""), "rests": ("reduced by way of", ""), "size_ml": ("size", " ml"),
     "strength": ("labelled strength", " % vol"), "tare_kg": ("tare", " kg"),
 }  # fmt: skip

@@ -62,9 +62,9 @@ def expected_contents(book: "BookCore", items: Iterable[str], on_us: int | None 
     return expected_with_usual(book, items, on_us)[0]
 
 
-def below_book_ml(book: "BookCore", item: str) -> float | None:
-    """What a cask should hold today at 20 °C, where air took some since it was measured; else None."""
-    found = expected_contents(book, [item])[item]
+def below_book_ml(book: "BookCore", item: str, on_us: int) -> float | None:
+    """What a cask should hold at a moment, at 20 °C, where air took some since it was measured; else None."""
+    found = expected_contents(book, [item], on_us)[item]
     return None if found.by == "book" else volume_ml(found.liquid)
 
 
