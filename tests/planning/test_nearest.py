@@ -1,7 +1,7 @@
 """The nearest plan: what is needed admits one, a little stricter does not, and where nothing is named nothing helps."""
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from plan_oracle import broken, copy_of, demands, dropping, enumerated
 from planned import casks_of, recipe_of
 from random_plans import houses
@@ -56,6 +56,7 @@ def helps(recipe, casks, demand):
     return enumerated(dropping(recipe, {demand}), casks, any_will_do=True) is not None
 
 
+@settings(max_examples=12)
 @given(houses(least=2, most=5))
 def test_the_nearest_plan_of_each_demand(house):
     """Of every demand, in conflict or not: checked with every choice of casks tried."""

@@ -8,7 +8,7 @@ from (`filling_from`). Each size is a lot of its own, since content, count, GTIN
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> facts = {"run": "L000001C", "size_ml": "700", "filling_from": "B000001Y"}
 >>> entries = Item("B000001Y", {}), Item("L000001C", facts), Counted("L000001C", "B000001Y", filled=120, broken=1)
->>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane", confirmed=True) for entry in entries))  # the vat is empty
 >>> lots_of_run(book.store, "L000001C"), tally(counts(book.store, "L000001C")).stay
 (['L000001C'], 119)
 """
