@@ -50,6 +50,11 @@ class Ran(NamedTuple):
         return self
 
 
+def scans(*lines):
+    """What a scanner sends: each line with Enter."""
+    return "".join(f"{line}\n" for line in lines)
+
+
 def compiled_once():
     """The environment in which processes keep what Python compiles, as an installation does."""
     kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}

@@ -10,19 +10,12 @@ from contextlib import suppress
 import pypdfium2
 import pytest
 import zxingcpp
-from command import Desk, compiled_once, here
+from command import Desk, compiled_once, here, scans
+
+from pourbook.codes.identifiers import hyphened
 
 ETHANOL_KG_M3 = 789.24
 """Density of ethanol at 20 °C: OIML R 22, general formula at p = 1."""
-
-
-def hyphened(identifier):
-    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
-
-
-def scans(*lines):
-    """What a scanner sends: each line with Enter."""
-    return "".join(f"{line}\n" for line in lines)
 
 
 @pytest.fixture

@@ -6,12 +6,13 @@ import shutil
 
 import pypdfium2
 import pytest
-from command import Desk, apart, here
+from command import Desk, apart, here, scans
 from house import moment
 
 from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.book.journal import journal
+from pourbook.codes.identifiers import hyphened
 from pourbook.queries.plans.again import plan_again
 
 jsonschema = pytest.importorskip("jsonschema")
@@ -24,14 +25,6 @@ CASKS = (  # ref, kind, litres, % vol, filled, place
     ("R 5", "chestnut", "50 l", 58, "2013-03-01", "Row 5"),
     ("R 6", "chestnut", "45 l", 59, "2014-03-01", "Row 6"),
 )
-
-
-def hyphened(identifier):
-    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
-
-
-def scans(*lines):
-    return "".join(f"{line}\n" for line in lines)
 
 
 @pytest.fixture

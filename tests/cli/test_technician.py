@@ -8,7 +8,9 @@ import re
 import pypdfium2
 import pytest
 import zxingcpp
-from command import Desk, apart, here
+from command import Desk, apart, here, scans
+
+from pourbook.codes.identifiers import hyphened
 
 MG = 0.0015
 """A pour is kept to the milligram; the lightest spirit is 0.79 mg to the microlitre. In ml."""
@@ -35,15 +37,6 @@ def bench(desk):
     desk.first, desk.second = desk.labels[:2]
     desk.trial = quick.asks(f"trial --part {desk.first}=3 --part {desk.second}=1")["id"]
     return desk
-
-
-def scans(*lines):
-    """What a scanner sends: each line with Enter."""
-    return "".join(f"{line}\n" for line in lines)
-
-
-def hyphened(identifier):
-    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
 
 
 # -- labels and drawing -------------------------------------------------------------------------

@@ -2,11 +2,9 @@
 
 import pypdfium2
 import pytest
-from command import Desk, here
+from command import Desk, here, scans
 
-
-def hyphened(identifier):
-    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
+from pourbook.codes.identifiers import hyphened
 
 
 @pytest.fixture
@@ -85,11 +83,6 @@ def test_a_plan_of_the_book_says_what_it_takes_to_reach_its_casks(shed):
 
 
 # -- a leaking cask ------------------------------------------------------------------------
-
-
-def scans(*lines):
-    """What a scanner sends: each line with Enter."""
-    return "".join(f"{line}\n" for line in lines)
 
 
 @pytest.fixture
