@@ -150,6 +150,6 @@ class Desk:
         """A command that must succeed."""
         return self(line, typed).done()
 
-    def asks(self, line):
+    def asks(self, line, typed=""):
         """The JSON document that a command answers."""
-        return self._ask(*shlex.split(line), "--json", book=self.book).done().json
+        return self._ask(*shlex.split(line), "--json", book=self.book, typed=typed).done().json

@@ -100,12 +100,15 @@ DISTRIBUTIONS = {"PIL": "pillow", "argon2": "argon2-cffi", "barcode": "python-ba
 NOT_IMPORTED = frozenset(("python-multipart", "tzdata"))
 """Declared for others that import them: starlette reads forms with the one, Python zones on Windows with the other."""
 
-TO_COME = frozenset(("argon2", "cryptography", "jinja2", "starlette", "uvicorn"))
+TO_COME = frozenset(("cryptography", "jinja2", "starlette", "uvicorn"))
 """Declared for the station, and not imported yet; whoever imports one takes it from here."""
 
 OUTSIDE = {
+    "actions.pins": "keeps back all but two who hash at once",
     "actions.tasting_session": "draws codes that nobody can foresee",
     "book.backup": "writes the copy",
+    "book.beside_book": "draws tokens that nobody can foresee",
+    "book.beside_file": "opens the file beside the book",
     "book.core": "its clock is the one on the wall unless another is given",
     "book.schema": "talks to SQLite",
     "book.explaining": "knows the errors of SQLite",

@@ -164,7 +164,8 @@ def test_no_verb_writes_over_the_book(desk, tmp_path, output):
     symbolic.symlink_to(desk.book)
     os.link(desk.book, hard)
     before, entries = sorted(path.name for path in tmp_path.iterdir()), desk.asks("journal")
-    targets = [desk.book, *(f"{desk.book}{end}" for end in ("-wal", "-shm", "-journal")), symbolic, hard]
+    companions = ("-wal", "-shm", "-journal", "-station", "-station-wal")
+    targets = [desk.book, *(f"{desk.book}{end}" for end in companions), symbolic, hard]
     for target in targets:
         ran = desk(f"{line} {target}{force}")
         assert ran.status == 1, target

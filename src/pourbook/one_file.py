@@ -24,7 +24,8 @@ __all__ = ["check_target", "placing", "write_file", "write_files"]
 
 _NO_ROOM = frozenset((errno.ENOSPC, errno.EDQUOT, errno.EFBIG))
 _DATABASE = b"SQLite format 3\0"
-_COMPANIONS = ("-wal", "-shm", "-journal")
+_COMPANIONS = tuple(f"{beside}{end}" for beside in ("-station", "") for end in ("-wal", "-shm", "-journal", ""))[:-1]
+"""Ends of what stands beside a book: SQLite's own files, and the station's with its own."""
 
 
 def check_target(path: Path | str, *, force: bool | None = None, never: Iterable[Path | str] = ()) -> None:

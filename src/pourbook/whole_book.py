@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
+    import pourbook.actions.accounts
     import pourbook.actions.approving
     import pourbook.actions.ballots
     import pourbook.actions.bottling_run
@@ -70,6 +71,8 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
+    import pourbook.queries.people.accounts
+    import pourbook.queries.people.signed_in
     import pourbook.queries.plans.again
     import pourbook.queries.plans.ahead
     import pourbook.queries.plans.planned
@@ -101,6 +104,7 @@ if TYPE_CHECKING:
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
+    "accounts": ("change_pin", "change_role", "end_account", "make_account", "revoke", "set_account"),
     "bottling_run": ("add_to_bottling", "begin_bottling", "change_vat", "end_bottling", "measure_fills"),
     "approving": ("approve", "print_approval", "reject"),
     "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
@@ -142,6 +146,8 @@ ACTIONS = {
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
 QUERIES = {
+    "people.accounts": ("accounts", "has_accounts"),
+    "people.signed_in": ("sign_ins", "signed_in"),
     "bottling.run": ("bottling_run", "bottling_runs"),
     "casks.best": ("best_casks",),
     "approvals.approval": ("approval",),
@@ -218,6 +224,7 @@ class Book(BookCore):
 
     # For type checkers only; written from the tables by tests/write_signatures.py.
     if TYPE_CHECKING:
+        accounts = pourbook.queries.people.accounts.accounts
         add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
         ahead = pourbook.queries.plans.ahead.ahead
@@ -235,6 +242,8 @@ class Book(BookCore):
         bottling_runs = pourbook.queries.bottling.run.bottling_runs
         candidates = pourbook.queries.plans.planned.candidates
         casks = pourbook.queries.casks.choosing.casks
+        change_pin = pourbook.actions.accounts.change_pin
+        change_role = pourbook.actions.accounts.change_role
         change_settings = pourbook.actions.house_settings.change_settings
         change_vat = pourbook.actions.bottling_run.change_vat
         choose_blend = pourbook.actions.guest_blending.choose_blend
@@ -251,6 +260,7 @@ class Book(BookCore):
         draw = pourbook.actions.casks.draw
         due = pourbook.queries.items.due.due
         dump = pourbook.actions.vats.dump
+        end_account = pourbook.actions.accounts.end_account
         end_bottling = pourbook.actions.bottling_run.end_bottling
         end_stocktake = pourbook.actions.stocktaking.end_stocktake
         enter = pourbook.actions.entering.enter
@@ -263,6 +273,7 @@ class Book(BookCore):
         forget_printer = pourbook.actions.enter_printer.forget_printer
         gauge = pourbook.actions.gauge.gauge
         gauge_for_source = pourbook.actions.lab_reading.gauge_for_source
+        has_accounts = pourbook.queries.people.accounts.has_accounts
         hold = pourbook.actions.item_facts.hold
         how_sure_of_batch = pourbook.queries.plans.sure.how_sure_of_batch
         how_sure_of_plan = pourbook.queries.plans.sure.how_sure_of_plan
@@ -276,6 +287,7 @@ class Book(BookCore):
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
+        make_account = pourbook.actions.accounts.make_account
         measure_fills = pourbook.actions.bottling_run.measure_fills
         misfits = pourbook.queries.trials.components.misfits
         move_items = pourbook.actions.item_facts.move_items
@@ -328,15 +340,19 @@ class Book(BookCore):
         reserve = pourbook.actions.reserve.reserve
         reserved = pourbook.queries.labels.print_log.reserved
         revise_trial = pourbook.actions.composing.revise_trial
+        revoke = pourbook.actions.accounts.revoke
         scale_up = pourbook.actions.vats.scale_up
         session_card = pourbook.queries.tastings.session_card.session_card
         session_plan = pourbook.queries.tastings.session_plan.session_plan
         session_report = pourbook.queries.tastings.session_report.session_report
         sessions_listed = pourbook.queries.tastings.session_card.sessions_listed
+        set_account = pourbook.actions.accounts.set_account
         set_facts = pourbook.actions.item_facts.set_facts
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
+        sign_ins = pourbook.queries.people.signed_in.sign_ins
+        signed_in = pourbook.queries.people.signed_in.signed_in
         stack = pourbook.actions.packing.stack
         statements_of = pourbook.queries.labels.statements_of.statements_of
         stocktake_card = pourbook.queries.warehouse.stocktake.stocktake_card

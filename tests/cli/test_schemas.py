@@ -129,6 +129,13 @@ fill: fill 'Q 401' '10 l' --strength 60
 vial: vial '200 ml' --ref 'T 7' --supplier Tarn --supplier-ref 7/14 --strength 61 --document 'note 8'
 show: show 'T 7'
 
+people: people
+person-account: person 'Isla Farrow' --role manager --pin-stdin < 482913
+person-account: person Peer --role cellar --pin-stdin < pear 4, oak 2
+person-account: person Peer --role technician
+person-account: person Peer --end-account
+people: people --all
+
 draw: draw 'Q 105' '200 ml' --strength 60 --ref S9
 draw: draw 'Q 105' '100 ml' --dry-run
 gauge-for-source-cask: gauge S9 --strength 60.1 --for-source-cask
@@ -396,7 +403,8 @@ def test_answers_in_the_sample_house_are_as_their_schemas_say(lines, sample, tmp
     desk = Desk(shutil.copy(sample.book, tmp_path / "copy.pourbook"), here)
     for line in lines.format(data=SAMPLE_DATA, folder=tmp_path).splitlines():
         answer, command = named(line)
-        document = desk.asks(command)
+        command, _, typed = command.partition(" < ")
+        document = desk.asks(command, typed)
         if answer:
             check(answer, document)
 

@@ -17,6 +17,7 @@
 import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
+from functools import cached_property
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
@@ -29,6 +30,7 @@ from pourbook.times import house_zone, now_us
 if TYPE_CHECKING:
     from datetime import tzinfo
 
+    from pourbook.book.beside_book import BesideBook
     from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Draft
     from pourbook.book.verifying import Verified
@@ -103,8 +105,19 @@ class BookCore:
         """The files behind it, which nothing else may write."""
         return self.store.files
 
+    @cached_property
+    def beside(self) -> "BesideBook":
+        """What the house keeps beside it: accounts, sign-ins, work in hand."""
+        from pourbook.book.beside_book import BesideBook  # the station alone, and its accounts
+        from pourbook.book.journal import entry_of
+
+        is_kept = bool(self.store.beside)
+        return BesideBook(self.store.beside, self.clock, entry_of(self.store, 1).hash if is_kept else "")
+
     def close(self) -> None:
-        """Close the file."""
+        """Close the file, and the one beside it."""
+        if "beside" in self.__dict__:
+            self.beside.close()
         self.store.close()
 
     def __enter__(self) -> Self:

@@ -88,6 +88,7 @@ SETTINGS = {
     "approval": Setting("no", ("no", "asked", "needed"), "whether a batch or lot is approved before it is despatched"),
     "approvers": Setting("", (), "who may approve a batch or lot, parted by semicolons; blank: anybody"),
     "pourer_approves": Setting("asked", ("asked", "no"), "whether whoever poured a batch may approve it"),
+    "lock_minutes": Setting("10", (), "minutes without use after which the station asks for the PIN again"),
     "label_rules": Setting("eu", (), "rules that statements of a label are held to: eu, us, uk, or a set of the house"),
 }
 """Every setting, in the order it is shown."""
@@ -102,6 +103,7 @@ BOUNDS = {
     "alcohol_spat_limit_g": (1.0, 300.0, "grams"),
     "most_of_one": (1.0, 100.0, "%"),
     "bottling_difference": (0.01, 20.0, "%"),
+    "lock_minutes": (1.0, 240.0, "minutes"),
 }
 """Settings that are numbers, kept with a point: the least, the most, and the unit."""
 

@@ -55,11 +55,16 @@ class Store:
 
     @property
     def files(self) -> tuple[str, ...]:
-        """The file and its companions, there or not; none in memory."""
+        """The file, that of its accounts, and the companions of both, there or not; none in memory."""
         if self.path == ":memory:":
             return ()
         path = os.path.realpath(self.path)  # beside which SQLite puts them
-        return tuple(f"{path}{end}" for end in ("", "-wal", "-shm", "-journal"))
+        return tuple(f"{one}{end}" for one in (path, self.beside) for end in ("", "-wal", "-shm", "-journal"))
+
+    @property
+    def beside(self) -> str:
+        """The file beside it that holds accounts and work in hand; empty in memory."""
+        return "" if self.path == ":memory:" else f"{os.path.realpath(self.path)}-station"
 
     # -- opening -----------------------------------------------------------------------
 

@@ -98,6 +98,7 @@ def backup_verb(door: Door, path: str) -> None:
     """Write a checked copy of the book to PATH while others go on working.
 
     Copying the file by hand can miss what was recorded last; this does not. A terminal shows its progress.
+    Accounts of the station are not in the copy.
 
     \b
     Example:

@@ -1,19 +1,22 @@
 """Verbs of what holds no liquid but wears a badge or a tag: people, places, vessels, instruments."""
 
-from typing import TYPE_CHECKING
+import sys
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook.actions.roles import ALL_ROLES
 from pourbook.book.checked_facts import checked_facts
-from pourbook.cli.door import Door, recording
+from pourbook.cli.door import Door, reading, recording
 from pourbook.documents.house import entered_shown
+from pourbook.documents.people import account_shown, accounts_shown
 from pourbook.errors import Malformed
 from pourbook.warehouse.places import KINDS_OF_STORAGE, OPEN_ENDS
 
 if TYPE_CHECKING:
     from pourbook.actions.entering import HouseKind
 
-__all__ = ["instrument_verb", "location_verb", "person_verb", "vessel_verb"]
+__all__ = ["instrument_verb", "location_verb", "people_verb", "person_verb", "vessel_verb"]
 
 _ID = click.option("--id", "given", metavar="ID", help="Its label printed ahead; default: the next number.")
 
@@ -22,16 +25,60 @@ _ID = click.option("--id", "given", metavar="ID", help="Its label printed ahead;
 @click.argument("name")
 @click.option("--note", metavar="TEXT", help="What they do; printed on the badge.")
 @_ID
+@click.option(
+    "--role", type=click.Choice(ALL_ROLES), help="Their role at the station: makes an account, or changes it."
+)
+@click.option("--pin-stdin", is_flag=True, help="Read the PIN of the account: one line on standard input.")
+@click.option("--end-account", is_flag=True, help="End the account; a new one can be made later.")
 @recording
-def person_verb(door: Door, name: str, note: str | None, given: str | None) -> None:
+def person_verb(door: Door, name: str, note: str | None, given: str | None, **account: Any) -> None:  # noqa: ANN401
     """Enter a person, so that a badge can be printed and scanned; a person already entered is shown.
+
+    With --role and --pin-stdin they get an account of the station, with either alone it is changed: a PIN
+    is 4 to 12 digits, or a passphrase of 8 characters or more. Accounts stand in a file beside the book and
+    are not in its back-ups; each change of one is a note about the person.
 
     \b
     Example:
       pourbook person "Isla Farrow" --note "blending room"
       pourbook label "Isla Farrow" --template badge-roll-86x54 -o badge.pdf
+      echo 482913 | pourbook person "Isla Farrow" --role blender --pin-stdin
+      pourbook person "Isla Farrow" --end-account
     """
-    _enter(door, "person", name, {"note": note}, given)
+    role, pin_stdin, end = account["role"], account["pin_stdin"], account["end_account"]
+    if not (role or pin_stdin or end):
+        _enter(door, "person", name, {"note": note}, given)
+        return
+    if note or given or (end and (role or pin_stdin)):
+        raise Malformed(
+            "an account and something else at once", "enter the person, then make, change or end the account"
+        )
+    if end:
+        changed = door.book.end_account(door.how, name)
+    else:
+        changed = door.book.set_account(door.how, name, role, _line_read() if pin_stdin else None)
+    door.show(account_shown(changed, door.style))
+
+
+def _line_read() -> str:
+    """One line of standard input."""
+    line = sys.stdin.readline(1000).rstrip("\r\n")
+    if not line:
+        raise Malformed("no PIN came on standard input", "send one line: echo PIN | pourbook person NAME --pin-stdin")
+    return line
+
+
+@click.command("people")
+@click.option("--all", "everything", is_flag=True, help="Accounts that were ended, too.")
+@reading
+def people_verb(door: Door, *, everything: bool) -> None:
+    """List who has an account of the station: role, since when, last seen.
+
+    \b
+    Example:
+      pourbook people
+    """
+    door.show(accounts_shown(door.book.accounts(), door.style, everything=everything))
 
 
 @click.command("location")

@@ -1,0 +1,44 @@
+"""Accounts of the station, shown: what became of one, and who has one."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.shown import Shown, listed, recorded_shown
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.actions.accounts import AccountChanged
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.people.accounts import Account
+
+__all__ = ["account_shown", "accounts_shown"]
+
+
+def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
+    """An account that was made, changed or ended."""
+    document = {"id": answer.person, "name": answer.name, "role": answer.role, "account": answer.what}
+    said = f"{hyphened(answer.person)}: account {answer.what}, {answer.role}"
+    return recorded_shown(answer.recorded, document, (said,), style)
+
+
+def accounts_shown(accounts: Sequence["Account"], style: "HouseStyle", *, everything: bool) -> Shown:
+    """Who has an account; those that were ended only with `everything`."""
+    shown = [one for one in accounts if everything or one.ended_us is None]
+    said = listed(
+        shown,
+        ("person", lambda one: hyphened(one.person)),
+        ("name", lambda one: one.name),
+        ("role", lambda one: one.role if one.ended_us is None else f"{one.role}, ended"),
+        ("since", lambda one: style.time_shown(one.made_us)),
+        ("last seen", lambda one: "" if one.seen_us is None else style.time_shown(one.seen_us)),
+    )
+    return Shown({"people": [_document(one) for one in shown]}, said if shown else ("nobody has an account",))
+
+
+def _document(one: "Account") -> dict[str, str | None]:
+    ended, seen = (None if moment is None else written(moment) for moment in (one.ended_us, one.seen_us))
+    return {
+        "id": one.person, "name": one.name, "role": one.role, "made": written(one.made_us), "ended": ended,
+        "last_seen": seen,
+    }  # fmt: skip

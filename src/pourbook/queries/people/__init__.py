@@ -1,0 +1,1 @@
+"""Questions about the people of the house: who has an account, who is signed in."""
