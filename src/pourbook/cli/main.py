@@ -22,6 +22,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "settings": ("house", "Show or change the house's settings."),
         "demo": ("demonstration", "Build the sample house Quillmere, from casks to bottles."),
         "checkup": ("house", "Show what is installed and the book's health."),
+        "station": ("station", "Serve the pages of bench, cellar, desk and guests on this machine."),
     },
     "Casks and vials": {
         "cask": ("record", "Enter a cask, full or empty."),

@@ -1,0 +1,19 @@
+"""The areas of the station, and all that they answer to."""
+
+from collections.abc import Iterator
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pourbook.station.routing import Way
+
+__all__ = ["AREAS", "ways"]
+
+AREAS = ("files", "signing", "home")
+"""Modules of this room with routes, in the order in which addresses are tried."""
+
+
+def ways() -> "Iterator[Way]":
+    """Every route of the station."""
+    for area in AREAS:
+        yield from import_module(f"pourbook.station.pages.{area}").routes

@@ -1,0 +1,125 @@
+"""Templates of the pages: figures and times as the house writes them, words in the language of whoever reads."""
+
+import gettext
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+
+from pourbook.codes.identifiers import hyphened, is_identifier, kind_of
+from pourbook.words.figure_words import in_litres, percent, strength_words
+
+if TYPE_CHECKING:
+    from jinja2.runtime import Context
+
+    from pourbook.station.visit import Visit
+
+__all__ = ["LANGUAGES", "STATIC", "Templates"]
+
+_HERE = Path(__file__).resolve().parent
+_FONTS = _HERE.parent / "fonts"
+_LOCALE = _HERE / "locale"
+
+LANGUAGES = {"en": "English", "de": "Deutsch"}
+"""Languages of the pages, each by its own name."""
+
+
+def _static_files() -> dict[str, Path]:
+    own = {path.relative_to(_HERE / "static").as_posix(): path for path in (_HERE / "static").rglob("*")}
+    fonts = {f"fonts/{path.name}": path for path in _FONTS.glob("*.ttf")}
+    return {name: path for name, path in (own | fonts).items() if path.is_file()}
+
+
+STATIC = _static_files()
+"""Files that are served as they are, by the name in their address: nothing else can be asked for."""
+
+
+@lru_cache(maxsize=256)
+def _address_of(name: str) -> str:
+    """The address of a file; it changes with what is in it, so that no browser keeps an old one."""
+    return f"/static/{name}?v={sha256(STATIC[name].read_bytes()).hexdigest()[:12]}"
+
+
+class Templates:
+    """The templates and their language."""
+
+    def __init__(self, addresses: Iterable[str]) -> None:
+        """`addresses` of pages there are, so that none is led to that is not."""
+        self._environment = Environment(
+            loader=FileSystemLoader(_HERE / "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
+            undefined=StrictUndefined, extensions=["jinja2.ext.i18n", "jinja2.ext.do"],
+        )  # fmt: skip
+        self._environment.globals.update(
+            static=_address_of, static_files=STATIC, languages=LANGUAGES, addresses=frozenset(addresses)
+        )
+        self._environment.filters.update(
+            hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
+            strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named,
+        )  # fmt: skip
+        self._in = {language: self._overlaid(language) for language in LANGUAGES}
+
+    def _overlaid(self, language: str) -> Environment:
+        environment = self._environment.overlay()
+        environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
+        return environment
+
+    @staticmethod
+    @lru_cache
+    def translations(language: str) -> gettext.NullTranslations:
+        """The catalogue of a language; English needs none."""
+        return gettext.translation("station", _LOCALE, [language], fallback=True)
+
+    def render(self, visit: "Visit", template: str, values: Mapping[str, Any]) -> str:
+        """The text of a template for one request."""
+        environment = self._in.get(visit.language) or self._in["en"]
+        return environment.get_template(template).render(visit=visit, style=visit.style, person=visit.person, **values)
+
+
+def _of(context: "Context") -> "Visit":
+    visit: Visit = context["visit"]
+    return visit
+
+
+@pass_context
+def _litres(context: "Context", volume_ml: float) -> str:
+    return in_litres(volume_ml, _of(context).style.mark)
+
+
+@pass_context
+def _percent(context: "Context", share: float | None) -> str:
+    return percent(share, _of(context).style.mark)
+
+
+@pass_context
+def _strength(context: "Context", strength_20c: float | None, pending: Any = ()) -> str:  # noqa: ANN401
+    return strength_words(strength_20c, _of(context).style.mark, pending)
+
+
+@pass_context
+def _figure(context: "Context", value: float | None, digits: int = 2) -> str:
+    return "–" if value is None else _of(context).style.shown(value, digits)
+
+
+@pass_context
+def _day(context: "Context", moment_us: int) -> str:
+    from pourbook.times import day_shown
+
+    return day_shown(moment_us, _of(context).style.zone)
+
+
+@pass_context
+def _moment(context: "Context", moment_us: int) -> str:
+    from pourbook.times import minute
+
+    return minute(moment_us, _of(context).style.zone)
+
+
+@pass_context
+def _named(context: "Context", sentence: str) -> str:
+    """A sentence with its items named as people know them."""
+    from pourbook.queries.items.called import named_in
+
+    return named_in(_of(context).book, sentence)

@@ -1,0 +1,62 @@
+"""Stations of the sample house, and a browser: one of each for all tests of a module."""
+
+import shutil
+
+import pytest
+from stations import CHROMIUM, QUIET, Caller, browsing, demo_book, make_accounts, need_chromium, running
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory):
+    """The book of the sample house, made once; copy it before recording in it."""
+    return demo_book(tmp_path_factory.mktemp("demo"))
+
+
+@pytest.fixture(scope="module")
+def open_house(demo, tmp_path_factory):
+    """A station of a copy of the demo house without accounts."""
+    book = tmp_path_factory.mktemp("open") / "quillmere.pourbook"
+    shutil.copy(demo, book)
+    with running(book) as station:
+        yield station
+
+
+@pytest.fixture(scope="module")
+def house_with_accounts(demo, tmp_path_factory):
+    """A station of a copy of the demo house with one account of each role."""
+    book = tmp_path_factory.mktemp("accounts") / "quillmere.pourbook"
+    shutil.copy(demo, book)
+    make_accounts(book)
+    with running(book) as station:
+        yield station
+
+
+@pytest.fixture
+def caller(open_house):
+    """Whoever is at the machine of a house without accounts."""
+    return Caller(open_house.url)
+
+
+@pytest.fixture
+def as_role(house_with_accounts):
+    """How to sign in as somebody of a role."""
+    return lambda role: Caller(house_with_accounts.url).sign_in(role)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """A browser; one for all tests."""
+    need_chromium()
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def browse(chromium, open_house):
+    """A page of the house without accounts; what went wrong in it fails the test."""
+    with browsing(chromium, open_house.url) as watched:
+        yield watched
+        watched.clean()
