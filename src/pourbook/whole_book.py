@@ -68,6 +68,7 @@ if TYPE_CHECKING:
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.due
     import pourbook.queries.items.item_card
+    import pourbook.queries.items.under_way
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
@@ -158,6 +159,7 @@ QUERIES = {
     "gauges.uncertainty_through_pours": ("uncertainty",),
     "items.due": ("due",),
     "items.item_card": ("item_card",),
+    "items.under_way": ("under_way",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
     "labels.statements_of": ("statements_of",),
@@ -371,6 +373,7 @@ class Book(BookCore):
         trace_forward = pourbook.queries.traces.trace.trace_forward
         trials = pourbook.queries.trials.trial_list.trials
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
+        under_way = pourbook.queries.items.under_way.under_way
         void = pourbook.actions.correcting.void
         words = pourbook.queries.tastings.words.words
         write_component = pourbook.actions.components.write_component

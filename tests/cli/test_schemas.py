@@ -164,6 +164,7 @@ bottling: bottling add Run --filled 9 --broken 1 --loss 'filter=20 ml' --filter 
 bottling: bottling fills Run 700.5 699.5
 bottling-list: bottling show
 due: due
+today: today
 bottling-sheet: bottling sheet Run -o {folder}/run.pdf
 batch 'Vatting 5' --place 'Vat 5'
 dump 'Vatting 5' 'Q 105'
@@ -180,6 +181,7 @@ despatch: despatch 'S 26-01' all --recipient Ferrow
 set: set 'Q 106' name=sweet
 stocktake-open: stocktake open May --place 'Warehouse 2'
 stocktake scan May 'Q 106' 'at Row 8' 'Q 105' 'at Row 9' 'Q 105' 'illegible Row 7' 4006381333931
+today: today
 stocktake-report: stocktake report May -o {folder}/may.pdf
 stocktake-end: stocktake end May --move
 stocktake-list: stocktake list
@@ -202,11 +204,13 @@ move: move 'Q 105' --to 'Row 9/1'
 location Row --storage stow --open both
 reach: reach 'Q 106'
 hold: hold 'Q 106' --reason cork
+today: today
 release: release 'Q 106' --reason clean
 
 reduce-step: reduce 'Vatting 3' --to 44 --steps 2 --rest-days 7
 reduce-step: reduce 'Vatting 3' --water '300 ml' --about 'lot W-12'
 reduce-batch: reduce 'Vatting 3'
+today: today
 show: show 'Vatting 3'
 
 word: word pear --fault --also bosc
@@ -231,6 +235,7 @@ session-pour: session pour Autumn
 session ballot Autumn --write-form {folder}/form.csv
 session-ballot: session ballot Autumn {folder}/form.csv
 session-show: session show Autumn
+today: today
 session-list: session list
 session-close: session close Autumn --confirm
 session-report: session report Autumn -o {folder}/r.pdf
@@ -238,6 +243,7 @@ recipe 'On the table' --part 'S 26-01=80 in 50..100' --part 'S 26-02=20 in 0..50
 blending-open: blending open Spring --recipe 'On the table' --guest A --guest B --blend '5 ml' --glass '1 ml' --to 21
 trial: blending compose Spring --guest A --called Light --part 'S 26-01=60' --part 'S 26-02=40'
 trial: blending compose Spring --guest B --called Dark --part 'S 26-01=100'
+today: today
 blending-paper: blending sheets Spring -o {folder}/sheets.pdf
 pour Light 'S 26-01' '3 ml' 'S 26-02' '2 ml'
 pour Dark 'S 26-01' '5 ml'
@@ -305,9 +311,11 @@ stack: stack 095212340000000051 095212340000000037 095212340000000044
 
 reserve: reserve vial 3
 reserve-list: reserve --list
+today: today
 
 recall: recall --item 'Q 204' --mock --reason yearly --hold -o {folder}/recall.pdf
 recall-list: recall --list
+today: today
 recall-show: recall --show 158
 recall-release: recall --release 158 --reason clean
 recall-list: recall --list

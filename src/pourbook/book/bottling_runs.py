@@ -25,7 +25,7 @@ __all__ = ["Count", "FillsRead", "Tally", "counts", "fills", "lots_of_run", "ret
 
 
 _UNDER_WAY = (
-    "SELECT DISTINCT run.item FROM fact AS run WHERE run.name = 'run' AND (SELECT value FROM fact"
+    "SELECT DISTINCT run.item FROM fact AS run INDEXED BY fact_run WHERE run.name = 'run' AND (SELECT value FROM fact"
     " WHERE item = run.item AND name = 'filling_from' ORDER BY happened DESC, place DESC LIMIT 1) <> ''"
     " ORDER BY run.item"
 )

@@ -24,9 +24,9 @@ from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
-    "Flow", "Touched", "across_the_border", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states",
-    "flows_out_of", "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after",
-    "states_of", "touched_between", "touched_of",
+    "Flow", "Touched", "across_the_border", "beyond_flows", "flows_between", "flows_into", "flows_of_items",
+    "flows_of_states", "flows_out_of", "found_by_line", "held_before", "held_or_touched", "lines_before",
+    "moved_by_line", "poured_into", "state_after", "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -122,6 +122,34 @@ def flows_of_states(store: Store, states: Collection[int], until_us: int = EVER)
 def flows_out_of(store: Store, states: Collection[int], until_us: int = EVER) -> list[Flow]:
     """Every flow out of states, up to a moment."""
     return _flows(_rows(store, "source", states, until_us))
+
+
+def flows_into(store: Store, state: int, until_us: int = EVER) -> list[Flow]:
+    """Every flow into a state, and into the earlier states of its item that were carried into it, in order of time.
+
+    Carries are left out. Nothing is read of what lies further back.
+    """
+    own = (
+        "WITH RECURSIVE own(id) AS (VALUES (?) UNION SELECT flow.source FROM own JOIN flow ON flow.target = own.id"
+        " WHERE flow.carry = 1)"
+    )
+    asked = f"{own} {_FLOWS} WHERE flow.target IN own AND flow.carry = 0 AND flow.happened <= ?"
+    return _flows(store.query(f"{asked} ORDER BY flow.happened, flow.line", (state, until_us)))
+
+
+def poured_into(store: Store, keys: Collection[int]) -> dict[int, list[Liquid]]:
+    """What each source (an item, or the word for outside) ever gave to items, by key; in no order."""
+    found: dict[int, list[Liquid]] = {}
+    for marks, chunk in chunks(keys):
+        for item, *liquid in store.query(
+            "SELECT target.item, sum(coalesce(out_mass, mass)), sum(coalesce(out_ethanol, ethanol)),"
+            " sum(coalesce(out_extract, extract)) FROM state AS target JOIN flow ON flow.target = target.id"
+            f" LEFT JOIN state AS source ON source.id = flow.source WHERE target.item IN ({marks}) AND flow.carry = 0"
+            " GROUP BY target.item, source.item, flow.how",
+            chunk,
+        ):
+            found.setdefault(item, []).append(Liquid(*liquid))
+    return found
 
 
 def _rows(store: Store, end: str, states: Collection[int], until_us: int) -> Iterator[Row]:

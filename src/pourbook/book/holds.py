@@ -1,13 +1,14 @@
 """Who holds an item: open recalls, or the last hold by hand."""
 
+from collections.abc import Set
 from typing import NamedTuple
 
 from pourbook.book.journal import Logged
 from pourbook.book.search import in_force, mentioning
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import of_key
+from pourbook.codes.identifiers import key_of, of_key
 
-__all__ = ["Holders", "held_by", "holders"]
+__all__ = ["Holders", "held_by", "held_now", "held_together", "holders"]
 
 
 class Holders(NamedTuple):
@@ -40,3 +41,21 @@ def held_by(store: Store, recall: Logged) -> list[str]:
     since = in_force(store, "hold", containing=f'"recall":{recall.number}')
     with_it = [one.entry["body"]["item"] for one in since if one.entry["body"].get("recall") == recall.number]
     return list(dict.fromkeys((*recall.entry["body"]["held"], *with_it)))
+
+
+def held_now(store: Store) -> set[int]:
+    """Everything on hold, by key."""
+    rows = store.query(
+        "SELECT DISTINCT item FROM fact AS held WHERE name = 'held' AND (SELECT value FROM fact WHERE item = held.item"
+        " AND name = 'held' ORDER BY happened DESC, place DESC LIMIT 1) <> ''"
+    )
+    return {key for (key,) in rows}
+
+
+def held_together(store: Store, held: Set[int]) -> list[tuple[Logged, list[str]]]:
+    """Open recalls, each with what it holds of `held` (keys)."""
+    if not held:
+        return []
+    released = {one.entry["body"]["recall"] for one in in_force(store, "release")}
+    recalls = ((one, held_by(store, one)) for one in in_force(store, "recall") if one.number not in released)
+    return [(one, found) for one, items in recalls if (found := [item for item in items if key_of(item) in held])]

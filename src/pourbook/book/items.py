@@ -14,8 +14,8 @@ from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, key_of, kind_of, of_
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
-    "held", "keys_of_kind", "ledger", "listed_text", "on_hand", "opened", "placed", "text_listed", "view",
-    "views",
+    "held", "keys_of_kind", "ledger", "listed_text", "of_plans", "on_hand", "opened", "placed", "planned_since",
+    "text_listed", "totals_and_recipes", "view", "views",
 ]  # fmt: skip
 
 
@@ -23,6 +23,31 @@ NUMBER_FACTS = frozenset((
     "capacity_l", "cost", "labelled_strength", "meter_factor", "resolution", "size_ml", "strength", "tare_kg",
 ))  # fmt: skip
 """Facts that are a number, kept with a point."""
+
+
+_PLANNED = ("blending", "chosen", "follows", "plan", "rest_days", "revised_from", "target_strength", "total")
+_OF_PLANS = f" AND fact.name IN ({', '.join(map(repr, _PLANNED))})"
+
+
+def of_plans(*names: str) -> str:
+    """Said of facts of plans, by name, so that the index of these few is used; empty for any other.
+
+    >>> of_plans("place"), of_plans("plan", "total")[:14]
+    ('', ' AND fact.name ')
+    """
+    return _OF_PLANS if set(names) <= set(_PLANNED) else ""
+
+
+def planned_since(store: Store, since_us: int) -> list[int]:
+    """Items whose total was stated from a moment on, such as trials and batches that follow a recipe, by key."""
+    asked = f"SELECT DISTINCT item FROM fact WHERE name = 'total'{_OF_PLANS} AND happened >= ? ORDER BY item"
+    return [key for (key,) in store.query(asked, (since_us,))]
+
+
+def totals_and_recipes(store: Store, keys: Collection[int]) -> dict[int, tuple[str, str]]:
+    """The total, as typed, and the recipe of items whose total was stated, by key; empty text where there is none."""
+    known = _facts_of_many(store, keys, None)
+    return {key: (of.get("total", ""), of.get("follows", "")) for key, of in known.items()}
 
 
 def text_listed(text: str) -> tuple[str, ...]:

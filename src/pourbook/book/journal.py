@@ -357,6 +357,10 @@ def _latest(store: Store, kind: str, name: str) -> Logged:
 
 def recipe_before(store: Store, name: str, number: int) -> Logged | None:
     """The recipe of that name as it stood before an entry; None where it was written later."""
-    question = "SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC"
-    earlier = (entry_of(store, found) for (found,) in store.query(question, (number,)))
+    question = (
+        "SELECT number FROM entry WHERE kind = 'recipe' AND kind NOT IN ('pour', 'gauge', 'item') AND number < ?"
+        " AND instr(bytes, ?) ORDER BY number DESC"
+    )
+    saying = canonical({"name": name}).decode()[1:-1]
+    earlier = (entry_of(store, found) for (found,) in store.query(question, (number, saying)))
     return next((entry for entry in earlier if entry.entry["body"]["name"] == name), None)

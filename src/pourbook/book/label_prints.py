@@ -14,13 +14,14 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from pourbook.book.journal import parsed
+from pourbook.book.journal import Logged, entry_of, parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of, of_key
 
 __all__ = [
     "LABEL", "STRENGTHS", "UNIT_LABEL", "LastPrint", "Restated", "began", "filled_from", "is_printed_since",
-    "label_prints", "last_print", "last_prints", "reserved_keys", "restated", "unit_prints",
+    "label_prints", "last_print", "last_prints", "numbers_set_aside", "reserved_keys", "restated", "stopped_runs",
+    "unit_prints",
 ]  # fmt: skip
 
 LABEL = "label"
@@ -42,6 +43,27 @@ _ON_LABELS = (
 def reserved_keys(store: Store) -> set[int]:
     """Numbers set aside that label nothing yet."""
     return {key for (key,) in store.query("SELECT key FROM reserved")}
+
+
+def numbers_set_aside(store: Store) -> list[tuple[Logged, tuple[str, ...]]]:
+    """The entries that set numbers aside of which some label nothing yet, each with these."""
+    found: dict[int, list[str]] = {}
+    for key, entry in store.query("SELECT key, entry FROM reserved ORDER BY entry, key"):
+        found.setdefault(entry, []).append(of_key(key))
+    return [(entry_of(store, entry), tuple(free)) for entry, free in found.items()]
+
+
+def stopped_runs(store: Store, since_us: int) -> list[Logged]:
+    """Runs of labels from a moment on that stopped half-way and whose items had no label since, the last first."""
+    asked = "SELECT number, happened, gone, instr(bytes, '\"stopped\"') FROM entry WHERE kind = 'paper'"
+    found = []
+    for number, happened_us, gone, stopped in store.stream(f"{asked} ORDER BY number DESC"):
+        if happened_us < since_us:
+            break  # papers are recorded as they are printed
+        if stopped and not gone:
+            found.append(entry_of(store, number))
+    last = ((one, key_of(one.entry["body"]["items"][-1])) for one in found if "stopped" in one.entry["body"]["facts"])
+    return [one for one, key in last if not is_printed_since(store, key, one.number)]
 
 
 def label_prints(store: Store, identifiers: Iterable[str]) -> Counter[str]:

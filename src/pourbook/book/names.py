@@ -16,7 +16,7 @@ send: an identifier, a GTIN with its lot, the SSCC of a case or pallet, a link.
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.items import facts
+from pourbook.book.items import facts, of_plans
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, read_or_none, write
 from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
@@ -225,14 +225,15 @@ def with_ref(store: Store, ref: str) -> list[str]:
 
 def with_fact(store: Store, name: str, value: str) -> list[str]:
     """Items of which this is true now."""
-    rows = store.query("SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?", (name, value))
+    asked = f"SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?{of_plans(name)}"
+    rows = store.query(asked, (name, value))
     return sorted(of_key(key) for (key,) in rows if facts(store, key).get(name) == value)
 
 
 def items_with(store: Store, name: str, kind: str) -> dict[str, str]:
     """Every item of a kind that has a fact now, with its value."""
     rows = store.query(
-        "SELECT item, value FROM fact WHERE name = ? AND item % ? = ? ORDER BY item, happened, place",
+        f"SELECT item, value FROM fact WHERE name = ? AND item % ? = ?{of_plans(name)} ORDER BY item, happened, place",
         (name, len(KINDS), list(KINDS).index(kind)),
     )
     latest: dict[int, str] = dict(rows)

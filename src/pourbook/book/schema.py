@@ -97,6 +97,8 @@ CREATE TABLE tasted_word (word TEXT NOT NULL, entry INTEGER NOT NULL, stage TEXT
 CREATE INDEX fact_due ON fact (value) WHERE name = 'due';
 CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';
 CREATE INDEX fact_case_gtin ON fact (value) WHERE name = 'case_gtin';
+CREATE INDEX fact_planned ON fact (name, value, happened) WHERE name IN ('blending', 'chosen', 'follows', 'plan',
+    'rest_days', 'revised_from', 'target_strength', 'total');
 CREATE INDEX fact_run ON fact (value) WHERE name = 'run';
 CREATE INDEX fact_lot_mark ON fact (value) WHERE name = 'lot_mark';
 CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, origins INTEGER NOT NULL,

@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
-from pourbook.book.items import facts, ledger
+from pourbook.book.items import facts, ledger, of_plans
 from pourbook.book.journal import LOGGED, Logged, line_of, logged, parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
@@ -294,7 +294,7 @@ def stated(
         " ORDER BY fact.item, fact.happened, fact.place"
     )
     if keys is None:
-        rows = store.query(question.format(""), (*names, until_us))
+        rows = store.query(question.format(of_plans(*names)), (*names, until_us))
     else:
         rows = [
             row

@@ -36,9 +36,10 @@ class Opened(NamedTuple):
         return not self.revealed
 
 
-def sessions(store: Store) -> list[Opened]:
-    """Every session, in the order they were opened."""
-    return [_opened(store, entry, revealed) for entry, revealed in store.query(f"{_ROWS} ORDER BY entry")]
+def sessions(store: Store, *, still_open: bool = False) -> list[Opened]:
+    """Every session (that is still open), in the order they were opened."""
+    rows = store.query(f"{_ROWS}{' WHERE revealed = 0' if still_open else ''} ORDER BY entry")
+    return [_opened(store, entry, revealed) for entry, revealed in rows]
 
 
 def session_named(store: Store, name: str) -> Opened:

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.cellar_entries import Misplaced, Seen, Stocktake
-from pourbook.book.journal import Logged
+from pourbook.book.journal import Logged, entry_of
 from pourbook.book.rules import Case
 from pourbook.book.search import in_force, mentioning
 from pourbook.book.store import Store
@@ -24,8 +24,8 @@ from pourbook.numerals import counted
 from pourbook.texts import lookup_form
 
 __all__ = [
-    "OF_SIGHTINGS", "OF_STOCKTAKES", "Sighting", "Taken", "seen_before", "seen_rows", "seen_words", "sightings",
-    "stocktake_named", "stocktake_rows", "stocktake_words", "stocktakes",
+    "OF_SIGHTINGS", "OF_STOCKTAKES", "Sighting", "Taken", "last_seen", "seen_before", "seen_rows", "seen_words",
+    "sightings", "stocktake_named", "stocktake_rows", "stocktake_words", "stocktakes",
 ]  # fmt: skip
 
 _Statement = tuple[str, tuple[Any, ...]]
@@ -78,6 +78,17 @@ def sightings(store: Store, taken: Taken) -> list[Sighting]:
     name = taken.stocktake.name
     within = in_force(store, "seen", containing=f'"stocktake":{json.dumps(name, ensure_ascii=False)}')
     return [one for one in map(_sighting, within) if one.seen.stocktake == name]
+
+
+def last_seen(store: Store, taken: Taken) -> tuple[int, Logged]:
+    """How many sightings a stocktake has so far, and the last of them; where there is none, what began it."""
+    begun, name = taken.begun.number, json.dumps(taken.stocktake.name, ensure_ascii=False)
+    ((count, last),) = store.query(
+        "SELECT count(*), max(number) FROM entry WHERE kind = 'seen' AND kind NOT IN ('pour', 'gauge', 'item')"
+        " AND number > ? AND gone = 0 AND instr(bytes, ?)",
+        (begun, f'"stocktake":{name}'),
+    )
+    return count, entry_of(store, last or begun)
 
 
 def seen_before(store: Store, name: str, item: str) -> list[Sighting]:

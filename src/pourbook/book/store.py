@@ -22,7 +22,7 @@ __all__ = ["APPLICATION_ID", "VERSION", "Row", "Store", "chunks"]
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
 
-VERSION = 207
+VERSION = 208
 """Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables.
 
 Tables of an earlier revision are made anew from the journal when the book is opened (`verifying.renew`).

@@ -1,4 +1,4 @@
-"""Verbs that read: show, stock, due, trace, journal, schema."""
+"""Verbs that read: show, stock, due, today, trace, journal, schema."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pourbook.book.journal import Logged
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
+__all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "today_verb", "trace_verb"]
 
 
 @click.command("show")
@@ -86,6 +86,28 @@ def due_verb(door: Door, days: int) -> None:
     from pourbook.documents.due import due_shown
 
     door.show(due_shown(door.book.due(days), door.style))
+
+
+@click.command("today")
+@click.option(
+    "--days", type=click.IntRange(min=1), default=30, show_default=True,
+    help="A trial or run of labels that nobody went on with for so many days is left out.",
+)  # fmt: skip
+@reading
+def today_verb(door: Door, days: int) -> None:
+    """List what is being worked at: half-poured trials and batches, sessions, stocktakes, runs, holds.
+
+    Each line says when it was begun, who worked at it last, how far it is and what is left; each
+    list ends with what to type next. What waits for its day is listed by pourbook due.
+
+    \b
+    Example:
+      pourbook today
+      pourbook today --days 7 --json
+    """
+    from pourbook.documents.today import today_shown
+
+    door.show(today_shown(door.book.under_way(days), door.style))
 
 
 @click.command("trace")

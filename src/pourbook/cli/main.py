@@ -86,6 +86,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
         "stocktake": ("stocktake", "Scan whatever is there, beside what the book has there."),
+        "today": ("find", "List what is being worked at: half-poured blends, sessions, stocktakes, runs, holds."),
         "due": ("find", "List what is due: strengths to read, checks, labels to print again, items missing."),
         "trace": ("find", "Trace an item back to its casks, or forward."),
         "affected": ("recalling", "Show everything a suspect has reached: casks, lots, cases, customers."),

@@ -8,6 +8,7 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.serving import expected_ballots
+from pourbook.book.journal import Logged, entry_of
 from pourbook.book.sessions import (
     Opened,
     called_assessor,
@@ -25,7 +26,10 @@ if TYPE_CHECKING:
 
     from pourbook.book.core import BookCore
 
-__all__ = ["Ballots", "SessionCard", "ballots_waiting", "codes_by_assessor", "session_card", "sessions_listed"]
+__all__ = [
+    "Ballots", "SessionCard", "ballots_so_far", "ballots_waiting", "codes_by_assessor", "session_card",
+    "sessions_listed",
+]  # fmt: skip
 
 
 class Ballots(NamedTuple):
@@ -84,6 +88,13 @@ def codes_by_assessor(book: "BookCore", name: str) -> list[tuple[str, str]]:
 def ballots_waiting(book: "BookCore", opened: Opened) -> int:
     """How many ballots of a session are still to come."""
     return sum(max(0, one.expected - one.tasted) for one in _ballots(book, opened))
+
+
+def ballots_so_far(book: "BookCore", opened: Opened) -> tuple[int, int, Logged]:
+    """Ballots of a session that are in, those expected, and the entry that brought the last; before it, what opened."""
+    ballots, tasted = _ballots(book, opened), tasted_codes(book.store, opened.session.name)
+    last = entry_of(book.store, max(tasted.values(), default=opened.entry.number))
+    return sum(one.tasted for one in ballots), sum(one.expected for one in ballots), last
 
 
 def _card(book: "BookCore", opened: Opened) -> SessionCard:

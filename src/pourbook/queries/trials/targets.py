@@ -4,14 +4,18 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.mixing import mix, water_lacking_mg
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.beside_plan import Rest, Target, as_planned, rests
 from pourbook.bench.trials import WATER, liquid_of_volume
-from pourbook.book.items import facts, held, ledger
-from pourbook.codes.identifiers import GLASSES, key_of, kind_of
-from pourbook.errors import PourbookError
+from pourbook.book.contents import EVER
+from pourbook.book.flows import flows_into
+from pourbook.book.items import facts, held
+from pourbook.book.lineages import what_is_traced
+from pourbook.codes.identifiers import GLASSES, key_of, kind_of, of_key
+from pourbook.errors import PourbookError, Refused
+from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.traces.behind import sources_behind
-from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.trial_plan import TrialPlan, plan_of, target_of_trial
 
 if TYPE_CHECKING:
@@ -40,8 +44,7 @@ def targets(book: "BookCore", trial: str) -> tuple[Target, ...]:
         for pour in plan.pours
     }
     planned = tuple(found)
-    poured = trace_back(book, trial).poured_ml if ledger(store, key_of(trial)) else {}
-    for one, poured_ml in poured.items():
+    for one, poured_ml in _poured_ml(store, trial).items():
         name = component_for(store, planned, one)
         before = found.get(name, Target(name, 0.0, 0.0))
         found[name] = before._replace(poured_ml=before.poured_ml + poured_ml)
@@ -71,6 +74,20 @@ def rest_as_planned(book: "BookCore", trial: str, beside_plan: Sequence[Target])
     """What is still to be poured as planned, as far as the sources hold it."""
     key = key_of(trial)
     return as_planned(beside_plan, held(book.store, key).liquid, target_of_trial(facts(book.store, key)))
+
+
+def _poured_ml(store: "Store", trial: str) -> dict[str, float]:
+    """Volume at 20 °C that each source gave to what is, or last was, in it, in the order of first pouring."""
+    found: dict[str, float] = {}
+    try:
+        holding, as_of_us = what_is_traced(store, key_of(trial), None, EVER)
+    except Refused:
+        return found  # nothing was poured yet
+    for flow in flows_into(store, holding.state, as_of_us):
+        if flow.how != UNEXPLAINED:
+            source = of_key(flow.source_item) if flow.source_item else flow.how
+            found[source] = found.get(source, 0.0) + volume_ml(flow.left)
+    return found
 
 
 def _held(store: "Store", component: str) -> Liquid | None:
