@@ -132,6 +132,20 @@ def test_where_nothing_can_be_written_no_account_is_made(tmp_path, bound):
         tmp_path.chmod(0o755)
 
 
+def test_accounts_in_a_folder_that_cannot_be_written_are_read(path, bound):
+    """As an auditor reads a copy that somebody else keeps; nothing is written."""
+    for file in (path, beside(path)):
+        file.chmod(0o444)
+    path.parent.chmod(0o555)
+    try:
+        assert [one["role"] for one in apart("people", "--json", book=path, **bound).done().json["people"]] == [
+            "manager"
+        ]
+        assert apart("person", "Isla Farrow", "--end-account", book=path, **bound).status == 1
+    finally:
+        path.parent.chmod(0o755)
+
+
 def test_a_file_that_cannot_be_made_undoes_the_note(tmp_path, monkeypatch):
     """The account and its note stand together, or neither."""
     with Book.create(tmp_path / "q.pourbook", house="Quillmere") as book:

@@ -16,7 +16,7 @@ from pourbook.actions.accounts import change_own_pin, lock, sign_in, sign_out, u
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Item
 from pourbook.book.journal import journal
-from pourbook.errors import Ambiguous, Malformed, Refused, Unknown
+from pourbook.errors import Ambiguous, Malformed, PourbookError, Refused, Unknown
 
 HOW = Happening("M. Aldane")
 MINUTE = 60_000_000
@@ -261,6 +261,23 @@ def test_a_house_without_accounts_says_so():
     book = Book.create(":memory:", house="Quillmere")
     with pytest.raises(Refused, match="nobody has an account yet"):
         sign_in(book, "Isla Farrow", PIN)
+
+
+@pytest.mark.parametrize(
+    ("name", "pin"), [("\ud800", PIN), ("x" * 1_000_000, PIN), ("Isla Farrow", "\udfff"), ("\0", "\0")]
+)
+def test_whatever_is_sent_as_name_or_pin_is_refused_in_words(book, name, pin):
+    """Half characters, a megabyte, nothing that can be shown."""
+    with pytest.raises(PourbookError):
+        sign_in(book, name, pin, "192.0.2.7", "\ud800" * 1000)
+    assert book.signed_in("\ud800") is None
+
+
+def test_what_follows_a_long_pin_counts_too(book):
+    """A PIN of the greatest length with more behind it is another."""
+    book.change_pin(HOW, "Per Ash", LONG[:128])
+    assert "do not belong" in refused(book, "Per Ash", LONG[:129])
+    assert sign_in(book, "Per Ash", LONG[:128])
 
 
 # -- attempts that fail --------------------------------------------------------------------

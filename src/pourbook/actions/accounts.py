@@ -218,7 +218,7 @@ def sign_in(book: "BookCore", name: str, pin: str, address: str = "", device: st
         raise Refused("nobody has an account yet", "make the manager's first")
     person = person_called(book, name)
     account = holding(book, person)
-    _try(book, person or lookup_form(name), address, pin, account.pin_hash if account else None)
+    _try(book, person or lookup_form(name)[:200], address, pin, account.pin_hash if account else None)
     assert account is not None
     _sweep(book)
     token = book.beside.begin_sign_in(account.person, address, briefly(visible(device), 200))

@@ -8,6 +8,7 @@ from functools import cache
 from threading import Semaphore
 from typing import TYPE_CHECKING
 
+from pourbook.book.account_rules import LONGEST_PIN
 from pourbook.errors import Refused
 
 if TYPE_CHECKING:
@@ -59,6 +60,9 @@ def _nobodys_hash() -> str:
     return _hasher().hash("")
 
 
-def _as_typed(pin: str) -> str:
-    """The same text for the same characters, whichever keyboard made them: Unicode's NFKC, as NIST SP 800-63B asks."""
-    return unicodedata.normalize("NFKC", pin)
+def _as_typed(pin: str) -> bytes:
+    """The same bytes for the same characters, whichever keyboard made them: Unicode's NFKC, as NIST SP 800-63B asks.
+
+    No PIN is longer than what is looked at, so that a long text costs nobody anything and is never the right one.
+    """
+    return unicodedata.normalize("NFKC", pin[: LONGEST_PIN + 1]).encode(errors="replace")

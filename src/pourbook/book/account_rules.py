@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from pourbook.book.beside_book import AccountRow
 
 __all__ = [
-    "CLOSED_US", "LONGEST_SIGN_IN_US", "MOST_FAILURES", "closed_until", "last_manager", "may_try", "weak_pin",
+    "CLOSED_US", "LONGEST_PIN", "LONGEST_SIGN_IN_US", "MOST_FAILURES", "closed_until", "last_manager", "may_try",
+    "weak_pin",
 ]  # fmt: skip
 
 MOST_FAILURES = {"name": 5, "address": 20}
@@ -35,14 +36,16 @@ CLOSED_US = 15 * 60_000_000
 LONGEST_SIGN_IN_US = 12 * 3_600_000_000
 """A working day: whoever is signed in for longer signs in again."""
 
-_LONGEST = 128
+LONGEST_PIN = 128
+"""Characters of a PIN or passphrase."""
+
 _SHORTEST_PHRASE = 8
 
 
 def weak_pin(pin: str, name: str) -> Malformed | None:
     """Why a PIN of a person of that name may not be: 4 to 12 digits, or any passphrase of 8 characters or more."""
-    if first_unprintable(pin) or len(pin) > _LONGEST:
-        return Malformed(f"a PIN has up to {_LONGEST} characters that can be shown", "choose another")
+    if first_unprintable(pin) or len(pin) > LONGEST_PIN:
+        return Malformed(f"a PIN has up to {LONGEST_PIN} characters that can be shown", "choose another")
     if not re.fullmatch(r"[0-9]{4,}", pin) and len(pin.strip()) < _SHORTEST_PHRASE:
         return Malformed(
             "the PIN is too short", f"choose 4 to 12 digits, or a passphrase of {_SHORTEST_PHRASE} characters or more"

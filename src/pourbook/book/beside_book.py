@@ -225,4 +225,4 @@ def new_token() -> str:
 
 def _hashed(token: str) -> str:
     """A token as it is kept: it is random, so that nothing slower than SHA-256 is needed."""
-    return sha256(token.encode()).hexdigest()
+    return sha256(token.encode(errors="replace")).hexdigest()

@@ -115,11 +115,11 @@ class BesideFile:
             Damaged: it is another file, or that of another book.
             NewerBook: a later version wrote it.
         """
+        if not connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone():
+            return False  # asked first: whatever is there now was made together with the numbers below
         (application,), (version,) = (
             connection.execute(f"PRAGMA {one}").fetchone() for one in ("application_id", "user_version")
         )
-        if not connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone():
-            return False
         if application != _APPLICATION_ID:
             raise Damaged(f"'{self.path}' is not what pourbook keeps beside a book", "move it away, and try again")
         if version > _VERSION:

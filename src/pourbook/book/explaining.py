@@ -2,7 +2,7 @@
 
 import sqlite3
 
-from pourbook.errors import Damaged, OutOfRange, PourbookError, StoreError
+from pourbook.errors import Damaged, Malformed, OutOfRange, PourbookError, StoreError
 
 __all__ = ["Explained"]
 
@@ -49,6 +49,8 @@ class Explained:
             return
         if isinstance(error, OverflowError):
             raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
+        if isinstance(error, UnicodeEncodeError):  # half of a surrogate pair, as JSON may hold
+            raise Malformed("the text has half of a character in it", "type it again") from error
         if isinstance(error, UnicodeDecodeError):  # what the engine says of damage has the damaged name in it
             raise _explanation("malformed", self._path, records=self._records) from error
         if isinstance(error, sqlite3.Error):
