@@ -78,7 +78,7 @@ def people_verb(door: Door, *, everything: bool) -> None:
     Example:
       pourbook people
     """
-    door.show(accounts_shown(door.book.accounts(), door.style, everything=everything))
+    door.show(accounts_shown(door.book.accounts(everything=everything), door.style))
 
 
 @click.command("location")

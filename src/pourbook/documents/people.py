@@ -22,18 +22,17 @@ def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
     return recorded_shown(answer.recorded, document, (said,), style)
 
 
-def accounts_shown(accounts: Sequence["Account"], style: "HouseStyle", *, everything: bool) -> Shown:
-    """Who has an account; those that were ended only with `everything`."""
-    shown = [one for one in accounts if everything or one.ended_us is None]
+def accounts_shown(accounts: Sequence["Account"], style: "HouseStyle") -> Shown:
+    """Who has an account, or had one."""
     said = listed(
-        shown,
+        accounts,
         ("person", lambda one: hyphened(one.person)),
         ("name", lambda one: one.name),
         ("role", lambda one: one.role if one.ended_us is None else f"{one.role}, ended"),
         ("since", lambda one: style.time_shown(one.made_us)),
         ("last seen", lambda one: "" if one.seen_us is None else style.time_shown(one.seen_us)),
     )
-    return Shown({"people": [_document(one) for one in shown]}, said if shown else ("nobody has an account",))
+    return Shown({"people": [_document(one) for one in accounts]}, said if accounts else ("nobody has an account",))
 
 
 def _document(one: "Account") -> dict[str, str | None]:

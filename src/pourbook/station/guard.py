@@ -31,6 +31,7 @@ HEADERS = {
         " object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'self'"
     ),
     "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "SAMEORIGIN",
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",

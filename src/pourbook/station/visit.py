@@ -168,7 +168,7 @@ class Visit:
     @staticmethod
     def json(document: Any, status: int = 200) -> Response:  # noqa: ANN401 (whatever JSON can hold)
         """A document for a script of the page."""
-        return JSONResponse(document, status)
+        return JSONResponse(document, status, {"Content-Disposition": 'attachment; filename="answer.json"'})
 
     @staticmethod
     def file(content: bytes, name: str, media_type: str = "application/pdf") -> Response:

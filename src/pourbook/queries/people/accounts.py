@@ -38,14 +38,15 @@ class Account(NamedTuple):
     seen_us: int | None
 
 
-def accounts(book: "BookCore") -> tuple[Account, ...]:
-    """Every account, those that were ended too, by name."""
+def accounts(book: "BookCore", *, everything: bool = False) -> tuple[Account, ...]:
+    """Who has an account, by name; with `everything`, those whose account was ended, too."""
     seen: dict[str, int] = {}
     for one in book.beside.sign_ins():
         seen[one.person] = max(one.seen_us, seen.get(one.person, 0))
     found = (
         Account(row.person, name_of(book, row), row.role, row.made_us, row.ended_us, seen.get(row.person))
         for row in book.beside.accounts()
+        if everything or row.ended_us is None
     )
     return tuple(sorted(found, key=lambda account: (account.name.casefold(), account.person)))
 

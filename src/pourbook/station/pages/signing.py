@@ -21,14 +21,8 @@ routes = Routes()
 
 @routes.page("/sign-in", roles=None)
 def sign_in_page(visit: Visit) -> Response:
-    """A plain form for name and PIN."""
-    named = visit.query.get("name", "")
-    if read_or_none(named):
-        try:
-            named = visit.book.show(named).facts.get("ref", named)
-        except PourbookError:
-            named = ""
-    return visit.page("signing/sign_in.html", name=named, next=_next(visit), refusal=None)
+    """A plain form for name and PIN; a badge stays its number, since whoever asks need not learn whose it is."""
+    return visit.page("signing/sign_in.html", name=visit.query.get("name", ""), next=_next(visit), refusal=None)
 
 
 @routes.deed("/sign-in", roles=None, changes=False)
