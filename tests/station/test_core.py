@@ -7,8 +7,9 @@ import time
 
 import pytest
 from command import here
-from pourbook.actions.roles import ALL_ROLES
 from stations import PINS, Caller, make_accounts, running
+
+from pourbook.actions.roles import ALL_ROLES
 
 ROUTES = here("station", "--routes", "--json").done().json["routes"]
 CASK = "C000001H"
@@ -93,7 +94,7 @@ def test_without_accounts_whoever_is_at_the_machine_may_do_everything(caller):
     """And is told how to make the first account."""
     page = caller.get("/")
     assert page.status_code == 200
-    assert "/first" in page.text
+    assert "/people" in page.text
 
 
 def test_without_a_session_one_is_led_to_sign_in(house_with_accounts):
@@ -225,7 +226,7 @@ def test_first_account(demo, tmp_path):
     shutil.copy(demo, book)
     with running(book) as station:
         caller = Caller(station.url)
-        caller.get("/first")
+        caller.get("/people")
         made = caller.post("/first", {"name": "Maud Aldane", "pin": "917350"})
         assert made.headers["location"] == "/sign-in"
         assert caller.get("/").status_code == 303

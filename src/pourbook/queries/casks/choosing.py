@@ -91,11 +91,13 @@ class ChosenCask(NamedTuple):
 _OF_FACTS = ("wood", "toast", "char", "cooper")
 
 
-def casks(book: "BookCore", wanted: Wanted, at_us: int | None = None) -> Iterator[ChosenCask]:
-    """Casks with spirit in them that answer, now or at a moment, by number; memory stays flat."""
+def casks(book: "BookCore", wanted: Wanted, at_us: int | None = None, after: str = "") -> Iterator[ChosenCask]:
+    """Casks with spirit in them that answer, now or at a moment, by number, those after one; memory stays flat."""
     store, now_us = book.store, book.clock() if at_us is None else at_us
     pending = pending_states(store)
     for view in on_hand(store, at_us, "cask"):
+        if after and key_of(view.id) <= key_of(after):
+            continue
         if wanted.place is not None and view.facts.get("place") != wanted.place:
             continue
         if all(

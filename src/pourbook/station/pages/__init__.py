@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 __all__ = ["AREAS", "ways"]
 
-AREAS = ("files", "signing", "home", "people")
+AREAS = ("files", "signing", "home", "people", "casks", "warehouse")
 """Modules of this room with routes, in the order in which addresses are tried."""
 
 

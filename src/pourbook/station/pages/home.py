@@ -36,4 +36,4 @@ def find(visit: Visit) -> Response:
 @routes.page("/house")
 def house(visit: Visit) -> Response:
     """What belongs to the house and not to one item."""
-    return visit.page("home/house.html", is_first=not has_accounts(visit.book))
+    return visit.page("home/house.html")

@@ -8,7 +8,7 @@ from pourbook.actions.accounts import change_own_pin, lock, make_account, sign_i
 from pourbook.actions.roles import ALL_ROLES
 from pourbook.codes.identifiers import kind_of, read_or_none
 from pourbook.errors import PourbookError, Refused
-from pourbook.queries.people.accounts import accounts, has_accounts
+from pourbook.queries.people.accounts import accounts
 from pourbook.station.people import browser, cookie_name
 from pourbook.station.routing import Routes
 from pourbook.station.templating import LANGUAGES
@@ -88,14 +88,6 @@ def pin_changed(visit: Visit) -> Response:
     old, new = visit.form.get("old", ""), visit.form.get("pin", "")
     change_own_pin(visit.book, visit.how, visit.person.token, old, new, visit.client)
     return visit.to("/", visit.gettext("The PIN is changed."))
-
-
-@routes.page("/first")
-def first(visit: Visit) -> Response:
-    """The form for the first account."""
-    if has_accounts(visit.book):
-        return visit.to("/")
-    return visit.page("signing/first.html")
 
 
 @routes.deed("/first", "make_account")
