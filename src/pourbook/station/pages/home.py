@@ -3,6 +3,7 @@
 from starlette.responses import Response
 
 from pourbook.errors import PourbookError
+from pourbook.queries.items.under_way import UnderWay, under_way
 from pourbook.queries.items.what_was_scanned import what_was_scanned
 from pourbook.queries.people.accounts import has_accounts
 from pourbook.station.routing import Routes
@@ -16,7 +17,10 @@ routes = Routes()
 @routes.page("/")
 def today(visit: Visit) -> Response:
     """What is under way, what is due, what is on hold."""
-    return visit.page("home/today.html", due=visit.book.due(), is_first=not has_accounts(visit.book))
+    work: dict[str, list[UnderWay]] = {}
+    for one in under_way(visit.book):
+        work.setdefault(one.kind, []).append(one)
+    return visit.page("home/today.html", work=work, due=visit.book.due(), is_first=not has_accounts(visit.book))
 
 
 @routes.page("/find")
