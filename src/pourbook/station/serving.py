@@ -57,7 +57,8 @@ def serve(
 
 def _bound(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    listening = socket.socket(family)
+    # By its full name: asyncio sends small answers at once (TCP_NODELAY) only where it knows that it is TCP.
+    listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, port))

@@ -1,0 +1,93 @@
+"""The catalogue of the station's words: what pages and handlers say, gathered from the source, and each translation of it.
+
+    PYTHONPATH=src python tests/write_catalogue.py          # gathers, keeps what is translated, compiles
+    PYTHONPATH=src python tests/write_catalogue.py --list   # tells what still lacks a translation
+
+A house that wants another language adds `locale/LANGUAGE/LC_MESSAGES/station.po` (this script makes an empty one when the
+folder is there), translates it, and runs the script again.
+"""
+
+import io
+import re
+import sys
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_dir
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+
+STATION = Path(__file__).resolve().parents[1] / "src" / "pourbook" / "station"
+LOCALE = STATION / "locale"
+
+_METHODS = [("pages/**.py", "python"), ("**.py", "python"), ("templates/**.html", "jinja2")]
+_OPTIONS = {"templates/**.html": {"extensions": "jinja2.ext.do", "silent": "false", "trimmed": "true"}}
+_KEYWORDS = {"_": None, "gettext": None, "ngettext": (1, 2)}
+
+
+def gathered():
+    """Every text that a page or a handler asks the catalogue for."""
+    catalogue = Catalog(project="pourbook", charset="utf-8", header_comment="# Words of the station.")
+    found = extract_from_dir(str(STATION), _METHODS, _OPTIONS, _KEYWORDS, comment_tags=())
+    for file, _line, text, _comments, _context in sorted(found, key=lambda one: (str(one[0]), one[1])):
+        catalogue.add(text, locations=[(file, None)])
+    return catalogue
+
+
+def translations():
+    """The file of each language that the station has besides English."""
+    return sorted(LOCALE.glob("*/LC_MESSAGES/station.po"))
+
+
+def brought_up(path, found):
+    """A translation with the texts there are now: those that are gone are dropped, new ones are empty."""
+    old = Catalog(locale=path.parts[-3])
+    if path.stat().st_size:
+        with path.open("rb") as file:
+            old = read_po(file, locale=path.parts[-3])
+    new = Catalog(locale=path.parts[-3], project="pourbook", charset="utf-8", header_comment="# Words of the station.")
+    for message in found:
+        if not message.id:
+            continue
+        was = old.get(message.id)
+        new.add(message.id, was.string if was is not None else "", locations=message.locations)
+    new.revision_date = new.creation_date = None
+    return new
+
+
+def as_po(catalogue):
+    """The file of a translation, without times, so that it changes only where words do."""
+    out = io.BytesIO()
+    write_po(out, catalogue, width=116, omit_header=False, include_lineno=False, sort_output=True)
+    kept = re.sub(rb'"(POT-Creation-Date|PO-Revision-Date|Generated-By|Last-Translator|Report-Msgid-Bugs-To)[^\n]*\n', b"", out.getvalue())
+    return kept
+
+
+def as_mo(catalogue):
+    """What gettext reads."""
+    out = io.BytesIO()
+    write_mo(out, catalogue)
+    return out.getvalue()
+
+
+def lacking(catalogue):
+    """Texts without a translation."""
+    return [one.id for one in catalogue if one.id and not (all(one.string) if isinstance(one.string, tuple) else one.string)]
+
+
+def main():
+    """Bring every translation up to date, or list what it lacks."""
+    found = gathered()
+    for path in translations():
+        catalogue = brought_up(path, found)
+        if "--list" in sys.argv:
+            print(*lacking(catalogue), sep="\n")
+            continue
+        path.write_bytes(as_po(catalogue))
+        with path.open("rb") as file:
+            path.with_suffix(".mo").write_bytes(as_mo(read_po(file, locale=path.parts[-3])))
+        print(f"{path.parts[-3]}: {len(catalogue)} texts, {len(lacking(catalogue))} to translate")
+
+
+if __name__ == "__main__":
+    main()
