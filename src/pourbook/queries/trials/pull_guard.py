@@ -1,4 +1,4 @@
-"""A cask as it is opened for a batch that has its plan: what is to be asked before anything flows.
+"""A cask as it is opened for a batch that has its plan, a glass for a trial: what is asked before anything flows.
 
 What happened is recorded, whatever was planned; a cask that is still closed has not happened yet, so here alone a plan
 stops somebody.
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from pourbook.bench.beside_plan import Target
     from pourbook.book.core import BookCore
 
-__all__ = ["before_it_flows", "has_plan", "planned_elsewhere"]
+__all__ = ["before_a_glass", "before_it_flows", "has_plan", "planned_elsewhere"]
 
 _MOST_NAMED = 4
 
@@ -78,6 +78,30 @@ def before_it_flows(
     elsewhere = [f"{name} is for {hyphened(batch)}" for batch in planned_elsewhere(book, source) if batch != target]
     said = "; ".join((f"{name} is not in the plan of {hyphened(target)}", *elsewhere, closed))
     return Question("not-in-plan", said, "leave it closed, and take one that is")
+
+
+def before_a_glass(book: "BookCore", trial: str, glass: str) -> Question | None:
+    """What is asked of a glass as it is taken for a trial: None where its recipe has it, and it has still to give.
+
+    Where anything was poured too much, a part that is complete may grow with it, and is not asked about.
+
+    Raises:
+        Held: it is on hold.
+    """
+    planned = targets(book, trial) if kind_of(trial) == "trial" and not glass[0].islower() else ()
+    if not planned:
+        return None
+    name, known = hyphened(glass), facts(book.store, key_of(glass))
+    to_go = [hyphened(one.component) for one in planned if one.to_go_ml and one.component[0].isupper()]
+    still = f"still to pour: {', '.join(to_go)}" if to_go else "no glass of its recipe is left to pour"
+    if known.get("held"):
+        raise Held(f"{name} is on hold; {still}", "leave it; to pour from it, release it first, with the reason")
+    (own,) = for_source(book, planned, glass)
+    if not own.wanted_ml:
+        return Question("not-in-plan", f"{name} is not in the recipe of {hyphened(trial)}; {still}", "put it back.")
+    if own.poured_ml and not own.to_go_ml and not any(one.over_ml for one in planned):
+        return Question("taken-already", f"{name} gave its part already; {still}", "take the next one.")
+    return None
 
 
 def planned_elsewhere(book: "BookCore", cask: str) -> tuple[str, ...]:
