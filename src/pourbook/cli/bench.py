@@ -12,8 +12,6 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from pourbook.actions.pouring_session import PouringSession
     from pourbook.book.entries import RecipePart
-    from pourbook.house_style import HouseStyle
-    from pourbook.queries.trials.chosen_trials import PartWanted
     from pourbook.queries.trials.revised_parts import PartChange
 
 __all__ = ["pour_verb", "recipe_verb", "trial_verb"]
@@ -112,8 +110,6 @@ _chosen = options(
     click.option("--family", metavar="TRIAL", default="", help="List those of the family of a trial or recipe."),
 )
 _OF_LISTS = ("having", "word", "score", "since", "until", "family")
-_A_TRACE = 0.0005
-"""A twentieth of a per cent: what a range typed in per cent leaves to a pipette."""
 
 
 @click.command("trial")
@@ -191,12 +187,12 @@ def trial_verb(
 def _list_trials(door: Door, asked: dict[str, Any], most: int | None) -> None:
     """The trials that answer, or so many of the last."""
     from pourbook.documents.trials import trials_shown
-    from pourbook.queries.trials.chosen_trials import Wanted
+    from pourbook.queries.trials.chosen_trials import PartWanted, Wanted
     from pourbook.queries.trials.trial_list import trials
 
     style = door.style
     wanted = Wanted(
-        tuple(_part_wanted(text, style) for text in asked["having"]),
+        tuple(PartWanted.of(text, style) for text in asked["having"]),
         asked["word"],
         door.options.get("who") or "",
         None if asked["score"] is None else style.between(asked["score"]),
@@ -205,17 +201,6 @@ def _list_trials(door: Door, asked: dict[str, Any], most: int | None) -> None:
         asked["family"],
     )
     door.show_list(trials_shown(trials(door.book, most, wanted), style), most, "last")
-
-
-def _part_wanted(text: str, style: "HouseStyle") -> "PartWanted":
-    """A part with its range in per cent; without one, more than nothing of it."""
-    from pourbook.queries.trials.chosen_trials import PartWanted
-
-    name, _, ends = text.strip().rpartition(" ")
-    if not name or ".." not in ends:
-        return PartWanted(text.strip(), _A_TRACE, 1.0)
-    least, most = style.between(ends)
-    return PartWanted(name.strip(), least / 100 - _A_TRACE, most / 100 + _A_TRACE)
 
 
 def _change(text: str) -> "PartChange":

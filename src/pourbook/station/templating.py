@@ -57,7 +57,7 @@ class Templates:
         )
         self._environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
-            strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named,
+            strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, called=_called,
         )  # fmt: skip
         self._in = {language: self._overlaid(language) for language in LANGUAGES}
 
@@ -123,3 +123,9 @@ def _named(context: "Context", sentence: str) -> str:
     from pourbook.queries.items.called import named_in
 
     return named_in(_of(context).book, sentence)
+
+
+@pass_context
+def _called(context: "Context", item: str) -> str:
+    """What people call an item, beside its identifier; empty for what is no item."""
+    return _named(context, hyphened(item)).partition(" · ")[2] if is_identifier(item) else ""

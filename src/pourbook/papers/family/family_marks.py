@@ -14,7 +14,8 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import shown
 from pourbook.papers.cells import COLUMN_HEAD, Type, shortened
-from pourbook.papers.marks import Drawing, Mark, Outline, Words, path, rectangle
+from pourbook.papers.marks import Drawing, Mark, Outline, Words, path, rectangle, stacked
+from pourbook.papers.marks_svg import figure
 from pourbook.queries.trials.family import LEAST_CHANGE, Family, Member
 from pourbook.queries.trials.opinions import Mean
 from pourbook.words.figure_words import strength_shown
@@ -23,11 +24,12 @@ from pourbook.words.tried_words import made_words, part_words, signed
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-__all__ = ["ROW_PT", "Layout", "head_drawn", "key_drawn", "laid_out", "row_drawn"]
+__all__ = ["ROW_PT", "Layout", "family_picture", "head_drawn", "key_drawn", "laid_out", "row_drawn"]
 
 ROW_PT = (32.0, 22.0)
 """Height of a row with a line for notes, and of one where many must stand on a page."""
 
+_PICTURE_PT, _ENDLESS_PT = 560.0, 1e6
 _MOST_PARTS = 8
 _PART_PT = 20.5
 _FIGURES_PT = 58.0
@@ -129,6 +131,15 @@ def laid_out(family: Family, width: float, room: float, currency: str, zone: "tz
     kept = parts if len(parts) <= _MOST_PARTS else parts[: _MOST_PARTS - 1]
     height = ROW_PT[0] if len(family.members) * ROW_PT[0] <= room else ROW_PT[1]
     return Layout(family, width, height, tuple(kept), _scale(family), currency, zone, mark)
+
+
+def family_picture(family: Family, currency: str, zone: "tzinfo", mark: str) -> str:
+    """The tree as an SVG for a page that has the figures in a table."""
+    layout = laid_out(family, _PICTURE_PT, _ENDLESS_PT, currency, zone, mark)
+    rows = (row_drawn(layout, number) for number in range(len(family.members)))
+    asked = hyphened(family.asked) if family.members[0].trial else family.asked
+    told = f"{len(family.members)} members, each below what it was revised from; the same stands in the table below"
+    return figure(stacked((key_drawn(layout), head_drawn(layout), *rows), 0.0, told), f"Family of {asked}")
 
 
 def _scale(family: Family) -> tuple[float, float] | None:

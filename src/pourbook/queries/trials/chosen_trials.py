@@ -32,8 +32,12 @@ from pourbook.texts import lookup_form
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.tasting_notes import TastingNote
+    from pourbook.house_style import HouseStyle
 
 __all__ = ["PartWanted", "Wanted", "chosen"]
+
+_A_TRACE = 0.0005
+"""A twentieth of a per cent: what a range typed in per cent leaves to a pipette."""
 
 
 class PartWanted(NamedTuple):
@@ -45,6 +49,19 @@ class PartWanted(NamedTuple):
     name: str
     least: float
     most: float
+
+    @classmethod
+    def of(cls, text: str, style: "HouseStyle") -> "PartWanted":
+        """As typed, "chestnut 5..15": a part with its range in per cent; without one, more than nothing of it.
+
+        Raises:
+            Malformed: the range is none.
+        """
+        name, _, ends = text.strip().rpartition(" ")
+        if not name or ".." not in ends:
+            return cls(text.strip(), _A_TRACE, 1.0)
+        least, most = style.between(ends)
+        return cls(name.strip(), least / 100 - _A_TRACE, most / 100 + _A_TRACE)
 
 
 class Wanted(NamedTuple):

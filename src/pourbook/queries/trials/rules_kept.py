@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from pourbook.bench.house_rules import BlendPart, Broken, broken
+from pourbook.bench.house_rules import BlendPart, Broken, HouseRules, broken
 from pourbook.bench.trials import WATER
 from pourbook.book.components import house_rules
 from pourbook.errors import PourbookError
@@ -12,8 +12,9 @@ from pourbook.queries.trials.bounds_kept import Bounded, bounds_followed
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.queries.trials.trial_plan import RecipeCard
 
-__all__ = ["rules_kept", "rules_of_parts"]
+__all__ = ["rules_kept", "rules_of_parts", "rules_of_recipe"]
 
 
 def rules_kept(book: "BookCore", item: str, at_us: int | None = None, planned_ml: float = 0.0) -> tuple[Broken, ...]:
@@ -38,3 +39,17 @@ def rules_of_parts(
 
     blend = [part_of_blend(part) for part in parts if part.source != WATER]
     return broken(house_rules(book.store), blend, planned_ml)
+
+
+def rules_of_recipe(book: "BookCore", card: "RecipeCard") -> tuple[HouseRules, tuple[Broken, ...]]:
+    """The rules of the house, and those that a blend just as the recipe says would break."""
+    rules, parts = house_rules(book.store), {one.component: one for one in card.recipe.parts}
+
+    def part_of_blend(component: str, fraction: float) -> BlendPart:
+        part = parts[component]
+        name = part.stands_for or component
+        role = part.role or (rules.kinds[name].role if name in rules.kinds else "")
+        return BlendPart(name, role, fraction)
+
+    fractions = card.volumes or card.fractions
+    return rules, broken(rules, [part_of_blend(one, float(part)) for one, part in fractions.items() if one != WATER])

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pourbook.book.tasting_notes import TastingNote
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["TrialLine", "recipes", "trials"]
+__all__ = ["TrialLine", "recipes", "trial_lines", "trials"]
 
 
 class TrialLine(NamedTuple):
@@ -50,10 +50,11 @@ def trials(book: "BookCore", last: int | None = None, wanted: Wanted = _ALL) -> 
     Raises as `chosen`.
     """
     found = chosen(book, wanted)
-    return _lines(book, found[-last:] if last else found)
+    return trial_lines(book, found[-last:] if last else found)
 
 
-def _lines(book: "BookCore", found: Iterable[str]) -> Iterator[TrialLine]:
+def trial_lines(book: "BookCore", found: Iterable[str]) -> Iterator[TrialLine]:
+    """A line for each of these trials."""
     for trial in found:
         key, tasted = key_of(trial), list(notes_of(book, trial))
         remarks = notes_on(book.store, key)

@@ -9,7 +9,9 @@ if TYPE_CHECKING:
 
 __all__ = ["AREAS", "ways"]
 
-AREAS = ("files", "signing", "home", "people", "casks", "warehouse")
+AREAS = (
+    "files", "signing", "home", "people", "casks", "warehouse", "pouring", "trials", "tried", "recipes",
+)  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
 

@@ -1,0 +1,100 @@
+"""What was scanned, typed or pressed at the bench, as one line of a pouring session."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.pouring import OUTSIDE
+from pourbook.codes.identifiers import hyphened
+from pourbook.errors import Malformed, Refused
+from pourbook.queries.items.what_was_scanned import what_was_scanned
+from pourbook.station.pages.pour_state import WAYS
+
+if TYPE_CHECKING:
+    from pourbook.station.pages.pour_state import PourState
+    from pourbook.station.visit import Visit
+
+__all__ = ["Line", "line_of"]
+
+_WORDS = ("undo", "empty", "again", "confirm", "done", "replan", "accept")
+_POURED_FROM = ("cask", "vial", "trial", "batch", "lot")
+_LOSSES = ("spilled", "tasted")
+
+
+class Line(NamedTuple):
+    """A line.
+
+    Attributes:
+        what: scan, itself (the glass poured into), amount, water, lost, left, zero, a word of the session, way, nosing,
+            or refused.
+        text: as the session reads it.
+        way: amounts are measured in this way from now on.
+        nosing: a strength to which water is worked out.
+    """
+
+    what: str
+    text: str = ""
+    way: str = ""
+    nosing: str = ""
+
+    @property
+    def is_loss(self) -> bool:
+        """Whether an amount is what is lost, or left, and no pour."""
+        return self.what in ("lost", "left")
+
+
+def line_of(visit: "Visit", item: str, state: "PourState") -> Line:
+    """The line.
+
+    Raises:
+        PourbookError: nothing can be poured from what was scanned, or a field is empty.
+    """
+    if "scan" in visit.form:
+        return _scanned(visit, item, visit.form["scan"])
+    for what in ("way", "nosing"):
+        if text := visit.typed(what):
+            if what == "way" and text not in WAYS:
+                raise Malformed(f"'{text}' is no way to measure", f"choose one: {', '.join(WAYS)}")
+            return Line(what, **{what: text})
+    if source := visit.typed("source"):
+        return Line("scan", source) if source in OUTSIDE else _scanned(visit, item, source)
+    if visit.typed("line"):
+        return _word(visit.typed("line"))
+    for what in ("water", "lost", "left", "zero"):
+        if what in visit.form:
+            return _beside(visit, what, state)
+    return _amount(visit)
+
+
+def _scanned(visit: "Visit", item: str, code: str) -> Line:
+    if code.strip().lower() in _WORDS:
+        return Line(code.strip().lower(), code)
+    found = what_was_scanned(code, visit.book).item
+    if found is None:
+        raise Refused(f"nothing can be poured from what was scanned: '{code.strip()}'", "scan a vial or a cask")
+    if found.id == item:
+        return Line("itself")
+    if found.kind not in _POURED_FROM:
+        raise Refused(f"{hyphened(found.id)} is a {found.kind}", "scan a vial or a cask")
+    return Line("scan", found.id)
+
+
+def _word(word: str) -> Line:
+    if word not in _WORDS:
+        raise Malformed(f"'{word}' is no word of this page", "use its buttons")
+    return Line(word, word)
+
+
+def _amount(visit: "Visit") -> Line:
+    text = visit.needed("amount", visit.gettext("Amount"))
+    return Line("amount", f"{text} and empty" if visit.typed("emptied") else text)
+
+
+def _beside(visit: "Visit", what: str, state: "PourState") -> Line:
+    amount = visit.needed("amount", visit.gettext("Amount"))
+    if what != "lost":
+        return Line(what, f"{what} {amount}")
+    word, of = visit.typed("lost"), visit.typed("of")
+    if word not in _LOSSES:
+        raise Malformed(f"'{word}' is no loss", f"choose one: {', '.join(_LOSSES)}")
+    if of and of != state.hand.glass:
+        raise Malformed("another glass is in hand by now", "open the page again")
+    return Line(what, f"{of} {word} {amount}" if of else f"{word} {amount}")
