@@ -68,6 +68,8 @@ if TYPE_CHECKING:
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.due
     import pourbook.queries.items.item_card
+    import pourbook.queries.items.item_history
+    import pourbook.queries.items.of_kind
     import pourbook.queries.items.under_way
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
@@ -160,6 +162,8 @@ QUERIES = {
     "items.due": ("due",),
     "items.item_card": ("item_card",),
     "items.under_way": ("under_way",),
+    "items.item_history": ("item_history",),
+    "items.of_kind": ("of_kind",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
     "labels.statements_of": ("statements_of",),
@@ -206,6 +210,7 @@ _RENAMED = {
 _OF_THE_STORE = {
     "affected": ("pourbook.queries.recalls.recalls", "finding"),
     "recall_compared": ("pourbook.queries.recalls.recalls", "recall_compared"),
+    "called": ("pourbook.queries.items.called", "called"),
     "recalls": ("pourbook.queries.recalls.recalls", "recalls"),
 }
 _WHERE = {
@@ -285,6 +290,7 @@ class Book(BookCore):
         import_history = pourbook.actions.importing.import_history
         import_words = pourbook.actions.importing.import_words
         item_card = pourbook.queries.items.item_card.item_card
+        item_history = pourbook.queries.items.item_history.item_history
         keep_new_plan = pourbook.actions.planning.keep_new_plan
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run
@@ -299,6 +305,7 @@ class Book(BookCore):
         notes_of = pourbook.queries.tastings.notes.notes_of
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
+        of_kind = pourbook.queries.items.of_kind.of_kind
         open_batch = pourbook.actions.vats.open_batch
         open_blending = pourbook.actions.guest_blending.open_blending
         open_session = pourbook.actions.tasting_session.open_session
