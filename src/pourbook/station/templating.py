@@ -48,21 +48,21 @@ class Templates:
 
     def __init__(self, addresses: Iterable[str]) -> None:
         """`addresses` of pages there are, so that none is led to that is not."""
-        self._environment = Environment(
+        told = {"static": _address_of, "static_files": STATIC, "languages": LANGUAGES}
+        told |= {"addresses": frozenset(addresses)}
+        self._in = {language: self._environment(language, told) for language in LANGUAGES}
+
+    def _environment(self, language: str, told: Mapping[str, Any]) -> Environment:
+        """One for each language: an overlay would share the words of the language that was installed last."""
+        environment = Environment(
             loader=FileSystemLoader(_HERE / "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
             undefined=StrictUndefined, extensions=["jinja2.ext.i18n", "jinja2.ext.do"],
         )  # fmt: skip
-        self._environment.globals.update(
-            static=_address_of, static_files=STATIC, languages=LANGUAGES, addresses=frozenset(addresses)
-        )
-        self._environment.filters.update(
+        environment.globals.update(told)
+        environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
             strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, called=_called,
         )  # fmt: skip
-        self._in = {language: self._overlaid(language) for language in LANGUAGES}
-
-    def _overlaid(self, language: str) -> Environment:
-        environment = self._environment.overlay()
         environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
         return environment
 

@@ -10,10 +10,13 @@ if TYPE_CHECKING:
     from pourbook.quantities import Amount, Strength
     from pourbook.station.visit import Visit
 
-__all__ = ["amount_typed", "celsius_typed", "facts_typed", "filling_typed", "readings_typed", "status_typed",
-           "strength_typed"]  # fmt: skip
+__all__ = [
+    "amount_typed", "celsius_typed", "facts_typed", "filling_typed", "readings_typed", "status_typed", "strength_typed",
+]  # fmt: skip
 
-_OF_A_FILLING = ("spirit", "distiller", "distilled", "supplier", "supplier_ref", "document", "carrier", "in_wood", "cost")
+_OF_A_FILLING = (
+    "spirit", "distiller", "distilled", "supplier", "supplier_ref", "document", "carrier", "in_wood", "cost",
+)  # fmt: skip
 
 
 def amount_typed(visit: "Visit", field: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount | None":

@@ -1,4 +1,4 @@
-"""What comes into the book: casks, samples from outside, people, places and instruments; and lists of the last three."""
+"""What comes into the book: casks, samples from outside, people, places, instruments; and lists of the last three."""
 
 from typing import TYPE_CHECKING, get_args
 
@@ -87,4 +87,6 @@ def of_the_house(visit: Visit) -> Response:
         raise NotFound(visit.gettext("the house has no list of that name"))
     found = visit.book.of_kind(kind, visit.query.get("after", ""), _A_PAGE)
     today = day_shown(visit.book.clock(), visit.style.zone)
-    return visit.page("entering/listed.html", kind=kind, path=visit.path["kind"], found=found, a_page=_A_PAGE, today=today)
+    return visit.page(
+        "entering/listed.html", kind=kind, path=visit.path["kind"], found=found, a_page=_A_PAGE, today=today
+    )

@@ -23,10 +23,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from pourbook.bench.bounds import PartShare
-    from pourbook.book.items import ItemView
+    from pourbook.book.items import ItemView, LedgerRow
     from pourbook.queries.items.item_card import ItemCard
     from pourbook.queries.items.item_history import InHistory
-    from pourbook.station.visit import Visit as _Visit
 
 __all__ = ["routes", "typed_facts"]
 
@@ -61,14 +60,17 @@ class Part(NamedTuple):
 
 
 class Told(NamedTuple):
-    """An entry of an item's history, in words, with what the item held after it."""
+    """An entry of an item's history: its number, when it happened, `who` recorded it, what it says in words.
+
+    `gone` is the entry that voided or replaced it, 0 while it counts; `after` is what the item held then.
+    """
 
     number: int
     happened_us: int
     who: str
     words: str
     gone: int
-    after: "InHistory"
+    after: "LedgerRow | None"
 
 
 @routes.page("/item/{item}")
@@ -120,22 +122,22 @@ def history(visit: Visit) -> Response:
     )  # fmt: skip
 
 
-def _told(visit: "_Visit", found: "Iterable[InHistory]") -> list[Told]:
+def _told(visit: Visit, found: "Iterable[InHistory]") -> list[Told]:
     mark = visit.style.mark
     return [
         Told(
             one.logged.number, one.logged.happened_us, who_in_words(one.logged.entry), in_words(one.logged, mark),
-            one.logged.gone, one,
+            one.logged.gone, one.after,
         )
         for one in found
     ]  # fmt: skip
 
 
-def _facts(view: "ItemView", visit: "_Visit") -> list[Fact]:
+def _facts(view: "ItemView", visit: Visit) -> list[Fact]:
     return [_fact(name, value, visit) for name, value in view.facts.items() if name not in _ELSEWHERE]
 
 
-def _fact(name: str, value: str, visit: "_Visit") -> Fact:
+def _fact(name: str, value: str, visit: Visit) -> Fact:
     if name == "place":
         found = _in_the_book(visit, value)
         return Fact(name, value, found if found and kind_of(found) == "place" else "")
@@ -146,7 +148,7 @@ def _fact(name: str, value: str, visit: "_Visit") -> Fact:
     return Fact(name, value)
 
 
-def _in_the_book(visit: "_Visit", text: str | None) -> str:
+def _in_the_book(visit: Visit, text: str | None) -> str:
     """The item that goes by a text; empty where none does, or several do."""
     try:
         return visit.book.find(text) if text else ""
@@ -175,14 +177,14 @@ def _named_on(card: "ItemCard", parts: "Iterable[Part]") -> "Mapping[str, None]"
     return dict.fromkeys(items)
 
 
-def _lying(visit: "_Visit", view: "ItemView") -> list[object] | None:
+def _lying(visit: Visit, view: "ItemView") -> list[object] | None:
     """What lies at a place and holds liquid; one more than is shown where there are more."""
     if view.kind != "place" or not view.ref:
         return None
     return list(islice(stock(visit.book, place=view.ref, called=True), _LYING_THERE + 1))
 
 
-def _lately(visit: "_Visit", view: "ItemView") -> list[tuple[int, int, str]] | None:
+def _lately(visit: Visit, view: "ItemView") -> list[tuple[int, int, str]] | None:
     """What a person recorded lately: number, moment, words; the latest first."""
     if view.kind != "person" or not view.ref:
         return None
