@@ -10,8 +10,8 @@ if TYPE_CHECKING:
 __all__ = ["AREAS", "ways"]
 
 AREAS = (
-    "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials", "tried",
-    "recipes",
+    "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
+    "tried", "recipes",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
