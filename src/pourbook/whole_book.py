@@ -67,11 +67,13 @@ if TYPE_CHECKING:
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.due
+    import pourbook.queries.items.finding
     import pourbook.queries.items.item_card
     import pourbook.queries.items.item_history
     import pourbook.queries.items.of_kind
     import pourbook.queries.items.under_way
     import pourbook.queries.journal.entries_listed
+    import pourbook.queries.journal.entry_card
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
     import pourbook.queries.people.accounts
@@ -160,11 +162,13 @@ QUERIES = {
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
     "items.due": ("due",),
+    "items.finding": ("find_all",),
     "items.item_card": ("item_card",),
     "items.under_way": ("under_way",),
     "items.item_history": ("item_history",),
     "items.of_kind": ("of_kind",),
     "journal.entries_listed": ("entries_listed",),
+    "journal.entry_card": ("entry_card", "journal_page"),
     "labels.print_log": ("print_log", "reserved"),
     "labels.statements_of": ("statements_of",),
     "plans.again": ("plan_again",),
@@ -273,9 +277,11 @@ class Book(BookCore):
         enter = pourbook.actions.entering.enter
         enter_printer = pourbook.actions.enter_printer.enter_printer
         entries_listed = pourbook.queries.journal.entries_listed.entries_listed
+        entry_card = pourbook.queries.journal.entry_card.entry_card
         evaporation = pourbook.queries.gauges.cask_evaporation.evaporation
         family = pourbook.queries.trials.family.family
         fill = pourbook.actions.casks.fill
+        find_all = pourbook.queries.items.finding.find_all
         flight_plan = pourbook.queries.trials.flight_plan.flight_plan
         forget_printer = pourbook.actions.enter_printer.forget_printer
         gauge = pourbook.actions.gauge.gauge
@@ -291,6 +297,7 @@ class Book(BookCore):
         import_words = pourbook.actions.importing.import_words
         item_card = pourbook.queries.items.item_card.item_card
         item_history = pourbook.queries.items.item_history.item_history
+        journal_page = pourbook.queries.journal.entry_card.journal_page
         keep_new_plan = pourbook.actions.planning.keep_new_plan
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run

@@ -181,6 +181,7 @@ despatch: despatch 'S 26-01' all --recipient Ferrow
 set: set 'Q 106' name=sweet
 stocktake-open: stocktake open May --place 'Warehouse 2'
 stocktake scan May 'Q 106' 'at Row 8' 'Q 105' 'at Row 9' 'Q 105' 'illegible Row 7' 4006381333931
+find: find ow
 today: today
 stocktake-report: stocktake report May -o {folder}/may.pdf
 stocktake-end: stocktake end May --move
@@ -191,6 +192,7 @@ cask 'Q 403' --wood chestnut
 rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'
 note: note 'Q 106' 'rehooped' --subject repair
+find: find rehooped
 set 'Q 106' toast=heavy
 show: show 'Q 106'
 provenance: provenance 'Q 106' -o {folder}/cask.pdf

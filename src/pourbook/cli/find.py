@@ -1,4 +1,4 @@
-"""Verbs that read: show, stock, due, today, trace, journal, schema."""
+"""Verbs that read: show, stock, find, due, today, trace, journal, schema."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from pourbook.book.journal import Logged
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "today_verb", "trace_verb"]
+__all__ = [
+    "due_verb", "find_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "today_verb", "trace_verb",
+]  # fmt: skip
 
 
 @click.command("show")
@@ -64,6 +66,29 @@ def stock_verb(
     most = door.most(limit, everything=everything)
     found = stock(door.book, door.style.as_of(at), kind, place, called=not door.json)
     door.show_list(stock_shown(islice(found, most), door.style), most, "first")
+
+
+@click.command("find")
+@click.argument("text", nargs=-1, required=True)
+@click.option("--limit", type=click.IntRange(1, 1000), default=20, show_default=True, help="At most so many.")
+@reading
+def find_verb(door: Door, text: tuple[str, ...], limit: int) -> None:
+    """Find whatever is called TEXT, or says so: items, recipes, sessions, notes.
+
+    Identifiers, refs and lot marks are found by how they begin, in any case and spacing; wood, previous
+    contents, places, other facts and notes by words, and parts of words, all of which must stand there.
+    The best comes first.
+
+    \b
+    Example:
+      pourbook find "row 3"
+      pourbook find chestnut
+      pourbook find ripe pear --limit 5 --json
+    """
+    from pourbook.documents.finding import found_shown
+
+    words = " ".join(text)
+    door.show(found_shown(door.book.find_all(words, limit), words))
 
 
 @click.command("due")

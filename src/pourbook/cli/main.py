@@ -85,6 +85,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Find and trace": {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
+        "find": ("find", "Find whatever is called so, or says so: items, recipes, sessions, notes."),
         "stocktake": ("stocktake", "Scan whatever is there, beside what the book has there."),
         "today": ("find", "List what is being worked at: half-poured blends, sessions, stocktakes, runs, holds."),
         "due": ("find", "List what is due: strengths to read, checks, labels to print again, items missing."),
