@@ -107,9 +107,8 @@ class Caller:
 
 def make_accounts(path):
     """An account for each role."""
-    from pourbook.actions.accounts import make_account
-
     from pourbook import Book
+    from pourbook.actions.accounts import make_account
     from pourbook.actions.happening import Happening
 
     with Book.open(path) as book:

@@ -105,9 +105,6 @@ DISTRIBUTIONS = {"PIL": "pillow", "argon2": "argon2-cffi", "barcode": "python-ba
 NOT_IMPORTED = frozenset(("python-multipart", "tzdata"))
 """Declared for others that import them: starlette reads forms with the one, Python zones on Windows with the other."""
 
-TO_COME = frozenset(("cryptography",))
-"""Declared for the station, and not imported yet; whoever imports one takes it from here."""
-
 OUTSIDE = {
     "actions.pins": "keeps back all but two who hash at once",
     "actions.tasting_session": "draws codes that nobody can foresee",
@@ -131,6 +128,7 @@ OUTSIDE = {
     "typefaces": "reads font files",
     "documents.answer_schemas": "reads the schemas that came along",
     "exchange.": "reads and writes files",
+    "station.certificates": "writes certificates, and asks which address this machine has",
     "station.app": "is the door: answers what is asked of it",
     "station.pages.": "are what the door shows",
     "station.people": "makes the token of a browser",
@@ -297,7 +295,7 @@ def test_every_library_is_used_and_declared():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     lines = [*project["dependencies"], *project["optional-dependencies"]["station"]]
     declared = {re.split(r"[^\w-]", line)[0] for line in lines}
-    assert used == LIBRARIES.keys() - TO_COME
+    assert used == LIBRARIES.keys()
     assert {DISTRIBUTIONS.get(library, library.replace("_", "-")) for library in LIBRARIES} == declared - NOT_IMPORTED
 
 

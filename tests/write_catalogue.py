@@ -1,10 +1,10 @@
-"""The catalogue of the station's words: what pages and handlers say, gathered from the source, and each translation of it.
+"""The catalogue of the station's words: what pages and handlers say, gathered from the source; and its translations.
 
     PYTHONPATH=src python tests/write_catalogue.py          # gathers, keeps what is translated, compiles
     PYTHONPATH=src python tests/write_catalogue.py --list   # tells what still lacks a translation
 
-A house that wants another language adds `locale/LANGUAGE/LC_MESSAGES/station.po` (this script makes an empty one when the
-folder is there), translates it, and runs the script again.
+A house that wants another language adds an empty `locale/LANGUAGE/LC_MESSAGES/station.po`, runs the script, translates what
+it finds there, and runs the script again.
 """
 
 import io
@@ -59,8 +59,7 @@ def as_po(catalogue):
     """The file of a translation, without times, so that it changes only where words do."""
     out = io.BytesIO()
     write_po(out, catalogue, width=116, omit_header=False, include_lineno=False, sort_output=True)
-    kept = re.sub(rb'"(POT-Creation-Date|PO-Revision-Date|Generated-By|Last-Translator|Report-Msgid-Bugs-To)[^\n]*\n', b"", out.getvalue())
-    return kept
+    return re.sub(rb'"(?:POT-Creation-Date|PO-Revision-Date|Generated-By|Last-Translator)[^\n]*\n', b"", out.getvalue())
 
 
 def as_mo(catalogue):
@@ -72,7 +71,7 @@ def as_mo(catalogue):
 
 def lacking(catalogue):
     """Texts without a translation."""
-    return [one.id for one in catalogue if one.id and not (all(one.string) if isinstance(one.string, tuple) else one.string)]
+    return [one.id for one in catalogue if one.id and not (one.string and all(one.string))]
 
 
 def main():

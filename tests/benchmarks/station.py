@@ -2,10 +2,10 @@
 
     PYTHONPATH=src python tests/benchmarks/station.py [POURS] [SECONDS]
 
-Everybody asks over loopback, by plain HTTP, as fast as a person with a scanner could: each bench scans a vial, waits for
-its page, and every fourth time pours from it into its trial. The aim: the slowest in a hundred of scan-to-page (the scan
-and the page it leads to) takes less than three times that of the empty route (`/healthz`) twice. What was poured is
-counted in the book at the end.
+Everybody asks over loopback, by plain HTTP, as fast as a person with a scanner could: each bench scans a vial, waits
+for its page, and every fourth time pours from it into its trial. The aim: the slowest in a hundred of scan-to-page (the
+scan and the page it leads to) takes less than three times that of the empty route (`/healthz`) twice. What was poured
+is counted in the book at the end.
 """
 
 import asyncio

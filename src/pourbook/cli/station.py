@@ -1,11 +1,16 @@
 """The verb that opens the other door: the station."""
 
 import sys
+from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.cli.door import Door, reading, show_json, user
-from pourbook.errors import PourbookError, StoreError
+from pourbook.errors import Malformed, PourbookError, StoreError
+
+if TYPE_CHECKING:
+    from pourbook.station.asked import House
+    from pourbook.station.serving import Lan
 
 __all__ = ["station_verb"]
 
@@ -15,23 +20,34 @@ _PORT = 8321
 @click.command("station")
 @click.option("--port", type=click.IntRange(1, 65535), default=_PORT, show_default=True, help="Where to listen.")
 @click.option("--name", default="station", show_default=True, help="Name of this place, kept in every entry.")
+@click.option("--lan", is_flag=True, help="Serve tablets and phones in the house, too, by TLS; accounts are needed.")
+@click.option("--host", "hosts", multiple=True, metavar="NAME", help="With --lan: a name it is reached by.")
+@click.option("--certificate", type=click.Path(), metavar="FILE", help="With --lan: a certificate of the house, PEM.")
+@click.option("--key", type=click.Path(), metavar="FILE", help="The key to that.")
 @click.option("--no-browser", is_flag=True, help="Do not open the page in a browser.")
 @click.option("--routes", is_flag=True, help="List every address that answers, and for whom; serve nothing.")
 @reading
-def station_verb(door: Door, port: int, name: str, no_browser: bool, routes: bool) -> None:
+def station_verb(
+    door: Door, port: int, name: str, hosts: tuple[str, ...], certificate: str | None, key: str | None, *, lan: bool,
+    no_browser: bool, routes: bool,
+) -> None:  # fmt: skip
     """Serve the pages of the bench, the cellar, the desk and of guests, on this machine.
 
     Open the address that it prints; it ends with Ctrl-C. Without accounts (pourbook person NAME
     --role manager --pin-stdin) it serves this machine alone, and whoever is at it may do everything.
 
+    With --lan it makes certificates beside the book, or takes yours; each tablet trusts the root once
+    (the page /trust tells how). Serve no network that strangers share.
+
     \b
     Example:
       pourbook station
       pourbook station --port 8400 --name "bench 2" --no-browser
+      pourbook station --lan --host bench.quillmere.example
       pourbook station --routes --json
     """
     _check_installed()
-    from pourbook.station.serving import listed_routes
+    from pourbook.station.serving import Lan, listed_routes
 
     if routes:
         listed = listed_routes()
@@ -40,7 +56,12 @@ def station_verb(door: Door, port: int, name: str, no_browser: bool, routes: boo
         else:
             _show_routes(listed)
         return
-    _serve(door, port, name, opens=not no_browser)
+    if not lan and (hosts or certificate or key):
+        raise Malformed("--host, --certificate and --key are of a station for others", "give --lan, too")
+    if bool(certificate) != bool(key):
+        raise Malformed("a certificate and its key belong together", "give --certificate and --key")
+    others = Lan(hosts, certificate or "", key or "") if lan else None
+    _serve(door, port, name, others, opens=not no_browser)
 
 
 def _check_installed() -> None:
@@ -65,21 +86,18 @@ def _show_routes(listed: dict[str, object]) -> None:
     click.echo("\n".join(table(["", "address", "for", ""], rows)))
 
 
-def _serve(door: Door, port: int, name: str, *, opens: bool) -> None:
-    from pourbook.station.asked import House
-    from pourbook.station.serving import hosts_of, serve
+def _serve(door: Door, port: int, name: str, lan: "Lan | None", *, opens: bool) -> None:
+    from pourbook.station.serving import serve
 
-    path = door.book.files[0]
-    address = f"http://127.0.0.1:{port}/"
-
-    def ready() -> None:
-        click.echo(address)
+    def ready(house: "House") -> None:
+        click.echo(house.address)
+        if house.fingerprint:
+            click.echo(f"root to be trusted on tablets, {house.address}trust, SHA-256: {house.fingerprint}")
         sys.stdout.flush()
         if opens:
-            click.launch(address)
+            click.launch(house.address)
 
-    house = House(_who(), name, hosts_of(("127.0.0.1", "localhost"), port), address=address)
-    serve(path, house, "127.0.0.1", port, ready=ready)
+    serve(door.book.files[0], _who(), name, port, lan=lan, ready=ready)
 
 
 def _who() -> str:

@@ -20,7 +20,9 @@ class House(NamedTuple):
         hosts: names and ports that it is known by.
         is_encrypted: it speaks TLS.
         is_lan: others can reach it, so nobody is anybody without signing in.
-        address: by which others reach it, for codes on paper and screens; ends in a slash.
+        address: by which it is reached, for codes on paper and screens; ends in a slash.
+        root: path of the root that its certificate hangs on, where the house made that itself.
+        fingerprint: of that root.
     """
 
     who: str
@@ -29,6 +31,8 @@ class House(NamedTuple):
     is_encrypted: bool = False
     is_lan: bool = False
     address: str = ""
+    root: str = ""
+    fingerprint: str = ""
 
 
 class Person(NamedTuple):

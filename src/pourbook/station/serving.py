@@ -4,16 +4,20 @@ import logging
 import socket
 import sys
 from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import NamedTuple
 
 import uvicorn
 
-from pourbook.errors import StoreError
+from pourbook.errors import Refused, StoreError
+from pourbook.queries.people.accounts import has_accounts
 from pourbook.station.app import application
 from pourbook.station.asked import House
 from pourbook.station.workers import Workers
 from pourbook.whole_book import Book
 
-__all__ = ["hosts_of", "listed_routes", "serve"]
+__all__ = ["Lan", "hosts_of", "listed_routes", "serve"]
 
 _GRACE_S = 1
 """How long open pages are waited for at the end."""
@@ -33,26 +37,67 @@ class _Server(uvicorn.Server):
             self._ready()
 
 
-def serve(
-    book: str, house: House, host: str, port: int, *, ready: Callable[[], None],
-    certificate: tuple[str, str] | None = None,
-) -> None:  # fmt: skip
-    """Serve the book at that path until the process is told to stop.
+class Lan(NamedTuple):
+    """How a station serves others than this machine.
 
-    `certificate` are the paths of the leaf, with its chain, and of its key.
+    Attributes:
+        names: by which they reach it, beside this machine's address.
+        certificate: path of a certificate that the house has already, with its chain; empty: one of its own is made.
+        key: path of the key to that.
+    """
+
+    names: tuple[str, ...] = ()
+    certificate: str = ""
+    key: str = ""
+
+
+def serve(
+    book: str, who: str, name: str, port: int, *, lan: Lan | None = None, ready: Callable[[House], None]
+) -> None:  # fmt: skip
+    """Serve the book at that path until the process is told to stop; `ready` is called once it answers.
+
+    `who` is at the machine where nobody has an account, `name` is the station's own. Without `lan` it serves this
+    machine alone.
 
     Raises:
-        StoreError: the port is taken, or may not be listened on.
+        StoreError: the port is taken, or may not be listened on; or certificates cannot be made or read.
+        Refused: it is to serve others, and nobody has an account.
     """
     logging.basicConfig(stream=sys.stderr, format="%(asctime)s %(levelname)s %(message)s")
-    bound = _bound(host, port)
-    leaf, key = certificate or (None, None)
+    house, leaf, key = _house(book, who, name, port, lan)
+    bound = _bound("0.0.0.0" if lan else "127.0.0.1", port)  # noqa: S104 (others are to reach it)
     config = uvicorn.Config(
-        application(Workers(lambda: Book.open(book)), house), host=host, port=port, log_config=None,
-        access_log=False, lifespan="off", server_header=False, proxy_headers=False, ws="none",
-        timeout_graceful_shutdown=_GRACE_S, limit_concurrency=400, ssl_certfile=leaf, ssl_keyfile=key,
+        application(Workers(lambda: Book.open(book)), house), log_config=None, access_log=False, lifespan="off",
+        server_header=False, proxy_headers=False, ws="none", timeout_graceful_shutdown=_GRACE_S,
+        limit_concurrency=400, ssl_certfile=leaf or None, ssl_keyfile=key or None,
     )  # fmt: skip
-    _Server(config, ready).run([bound])
+    _Server(config, lambda: ready(house)).run([bound])
+
+
+def _house(book: str, who: str, name: str, port: int, lan: Lan | None) -> tuple[House, str, str]:
+    """What it is started with, and the paths of certificate and key; empty where it serves this machine alone."""
+    here = ("127.0.0.1", "localhost")
+    if lan is None:
+        return House(who, name, hosts_of(here, port), address=f"http://127.0.0.1:{port}/"), "", ""
+    from pourbook.station.certificates import Certificates, certificates_for, local_addresses
+
+    with Book.open(book) as opened:
+        if not has_accounts(opened):
+            raise Refused(
+                "others may reach this station only once everybody signs in, and nobody has an account yet",
+                "make the manager's: pourbook person NAME --role manager --pin-stdin",
+            )
+        called = opened.settings["house"]
+    names = tuple(dict.fromkeys((*lan.names, *local_addresses(), *here)))
+    made: Certificates | None = None
+    if not lan.certificate:
+        made = certificates_for(Path(f"{book}-station-tls"), called, names, datetime.now(UTC))
+    first = next((one for one in names if one not in here), here[0])
+    house = House(
+        "", name, hosts_of(names, port), is_encrypted=True, is_lan=True, address=f"https://{first}:{port}/",
+        root=str(made.root) if made else "", fingerprint=made.fingerprint if made else "",
+    )  # fmt: skip
+    return house, str(made.leaf) if made else lan.certificate, str(made.key) if made else lan.key
 
 
 def _bound(host: str, port: int) -> socket.socket:

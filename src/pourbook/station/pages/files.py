@@ -46,3 +46,18 @@ def icon(visit: Visit) -> Response:  # noqa: ARG001 (the same for everybody)
 def healthz(visit: Visit) -> Response:
     """Whether the station and its book answer."""
     return PlainTextResponse(f"ok {visit.book.head_number()}\n")
+
+
+@routes.page("/trust", roles=None)
+def trust(visit: Visit) -> Response:
+    """How a tablet learns to trust this station."""
+    return visit.page("signing/trust.html")
+
+
+@routes.page("/trust/root.crt", roles=None)
+def root(visit: Visit) -> Response:
+    """The root that the station's certificate hangs on; it is no secret."""
+    if not visit.house.root:
+        raise NotFound(visit.gettext("this station made no certificate of its own"))
+    with open(visit.house.root, "rb") as file:
+        return visit.file(file.read(), "root.crt", "application/x-x509-ca-cert")
