@@ -3,8 +3,8 @@
     PYTHONPATH=src python tests/write_catalogue.py          # gathers, keeps what is translated, compiles
     PYTHONPATH=src python tests/write_catalogue.py --list   # tells what still lacks a translation
 
-A house that wants another language adds an empty `locale/LANGUAGE/LC_MESSAGES/station.po`, runs the script, translates what
-it finds there, and runs the script again.
+A house that wants another language adds an empty `locale/LANGUAGE/LC_MESSAGES/station.po`, runs the script,
+translates what it finds there, and runs the script again.
 """
 
 import io

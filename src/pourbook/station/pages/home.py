@@ -3,6 +3,7 @@
 from starlette.responses import Response
 
 from pourbook.errors import PourbookError
+from pourbook.queries.items.finding import Hit, find_all
 from pourbook.queries.items.under_way import UnderWay, under_way
 from pourbook.queries.items.what_was_scanned import what_was_scanned
 from pourbook.queries.people.accounts import has_accounts
@@ -12,6 +13,8 @@ from pourbook.station.visit import Visit
 __all__ = ["routes"]
 
 routes = Routes()
+
+_MOST = 50
 
 
 @routes.page("/")
@@ -27,14 +30,25 @@ def today(visit: Visit) -> Response:
 def find(visit: Visit) -> Response:
     """A code leads to its item, words to what holds them."""
     text = visit.query.get("q", "").strip()
+    found: tuple[Hit, ...] = ()
+    refusal: PourbookError | None = None
     if text:
+        if scanned := _scanned(visit, text):
+            return visit.to(f"/item/{scanned}")
         try:
-            found = what_was_scanned(text, visit.book)
-        except PourbookError:
-            found = None
-        if found and found.item:
-            return visit.to(f"/item/{found.item.id}")
-    return visit.page("home/found.html", text=text)
+            found = find_all(visit.book, text, _MOST)
+        except PourbookError as error:
+            refusal = error
+    return visit.page("home/found.html", text=text, found=found, refusal=refusal)
+
+
+def _scanned(visit: Visit, text: str) -> str:
+    """The item that a code stands for; empty where it is none, or none of this house."""
+    try:
+        found = what_was_scanned(text, visit.book)
+    except PourbookError:
+        return ""
+    return found.item.id if found.item else ""
 
 
 @routes.page("/house")
