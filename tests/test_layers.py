@@ -73,7 +73,7 @@ GROUND = (
     "errors", "extracts", "house_style", "input_files", "liquid", "numerals", "one_file", "quantities",
     "shipped", "texts", "times", "typefaces",
 )  # fmt: skip
-WHOLE = ("", "whole_book", "__main__")
+WHOLE = ("", "whole_book", "signatures", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
 
 LIBRARIES = {

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pourbook import whole_book
 
-FILE = Path(whole_book.__file__)
+FILE = Path(whole_book.__file__).with_name("signatures.py")
 IMPORTS = re.compile(r"(?<=^if TYPE_CHECKING:\n)(?:    import pourbook\..*\n)*", re.MULTILINE)
 SIGNATURES = re.compile(r"(?<=^    if TYPE_CHECKING:\n)(?:        \w+ = pourbook\..*\n)*", re.MULTILINE)
 
