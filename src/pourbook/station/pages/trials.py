@@ -15,6 +15,7 @@ from pourbook.queries.trials.revised_parts import PartChange, revised_parts
 from pourbook.queries.trials.trial_list import trial_lines
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
+from pourbook.words.tasting_words import found_words
 
 __all__ = ["parts_typed", "routes"]
 
@@ -43,7 +44,7 @@ def trials(visit: Visit) -> Response:
     further = urlencode({**asked, "after": after + _A_PAGE}) if after + _A_PAGE < len(found) else ""
     return visit.page(
         "trials/trials.html", 200 if refusal is None else 422, lines=lines, asked=asked, refusal=refusal,
-        count=len(found), first=after, further=further,
+        count=len(found), first=after, further=further, found_words=found_words,
     )  # fmt: skip
 
 

@@ -63,10 +63,10 @@ def _picture(visit: Visit, item: str) -> str:
 @routes.page("/compare")
 def compare(visit: Visit) -> Response:
     """Blends side by side."""
-    named = parse_qs(urlsplit(visit.address).query, max_num_fields=50).get("item", [])
-    items = list(dict.fromkeys(visit.book.find(one) for one in named))
-    if len(items) > _MOST_BESIDE:
-        raise Malformed(f"{len(items)} blends do not fit side by side", f"choose {_MOST_BESIDE} or fewer")
+    named = dict.fromkeys(one.strip() for one in parse_qs(urlsplit(visit.address).query).get("item", []))
+    if len(named) > _MOST_BESIDE:
+        raise Malformed(f"{len(named)} blends do not fit side by side", f"choose {_MOST_BESIDE} or fewer")
+    items = list(dict.fromkeys(map(visit.book.find, named)))
     found = visit.book.compare(*items, by=_by(visit)) if len(items) > 1 else None
     best = list(best_words(found.best, found.by_id, found.called, visit.style.mark)) if found else []
     return visit.page("tried/compare.html", items=items, found=found, best=best, **_WORDS)
