@@ -149,7 +149,8 @@ def test_every_verb_is_written_about():
 
 _SHOWN = re.compile(r"<!-- demo: .*?-->\n(.*?)<!-- end -->", re.DOTALL)
 _SETTING_UP = re.compile(r"\bpip install\b|-m venv\b|-m pytest\b")
-_STANDS_FOR_ANOTHER = re.compile(r"\s[A-Z]{4,}(\s|$)")
+_STANDS_FOR_ANOTHER = re.compile(r"\s[A-Z]{4,}(\s|$)|--pin-stdin|^pourbook station( --lan|\s*#|$)")
+"""Lines that are not typed as they stand, wait for somebody to type, or serve until they are stopped."""
 
 
 def typed_in_the_shell(text):

@@ -62,7 +62,7 @@ def first_screen() -> None:
     with tempfile.TemporaryDirectory() as folder:
         run = [sys.executable, "-m", "pourbook"]
         told = subprocess.run([*run, "demo"], cwd=folder, capture_output=True, text=True, check=True).stdout
-        lot = next(line.split()[-2] for line in told.splitlines() if line.startswith("Next:"))
+        lot = next(line.split()[-2] for line in told.splitlines() if line.endswith(" --pours"))
         house = Path(folder, "quillmere")
         trace = subprocess.run(
             [*run, "--book", str(house / "quillmere.pourbook"), "trace", lot],

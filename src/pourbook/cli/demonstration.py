@@ -147,7 +147,8 @@ def _end(folder: Path, names: dict[str, str]) -> None:
     for path in sorted(folder.iterdir()):
         if path.suffix in (".pdf", ".pourbook"):
             click.echo(f"    {path.name:24} {path.stat().st_size / 1024:7.0f} KB")
-    click.echo(f"\nNext:  pourbook --book {names['book']} trace {names['lot']} --pours")
+    click.echo(f"\nNext:  pourbook --book {names['book']} station")
+    click.echo(f"or:    pourbook --book {names['book']} trace {names['lot']} --pours")
     click.echo(
         "Everything here is invented. Figures are working figures; the legal gauge, the label and the duty return\n"
         "follow the local authority and licensed practice. Vapour of strong spirit ignites at room temperature."
