@@ -18,6 +18,7 @@
 """
 
 import re
+from pathlib import PurePath
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -29,10 +30,11 @@ from pourbook.errors import Fault, FaultsFound, Malformed, PourbookError, ToConf
 from pourbook.queries.tastings.session_card import ballots_waiting
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
     from pourbook.actions.happening import Happening
+    from pourbook.book.ballots import Ballot
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Taste
     from pourbook.book.sessions import Opened
@@ -75,21 +77,20 @@ def take_ballot(
         return _taken(book, opened, (tasted.note,), tasted.recorded.numbers, is_dry_run=how.dry_run)
 
 
-def take_ballots(book: "BookCore", how: "Happening", session: str, path: "Path | str") -> BallotsTaken:
-    """Record the ballots of a table (`pourbook.exchange.intake.ballot_table`), all of them or none.
+def take_ballots(
+    book: "BookCore", how: "Happening", session: str, ballots: "Path | str | Sequence[Ballot]"
+) -> BallotsTaken:  # fmt: skip
+    """Record ballots, all of them or none: of a table (`pourbook.exchange.intake.ballot_table`), or as they are.
 
     Raises:
-        FaultsFound: rows that cannot be taken, each with why.
+        FaultsFound: those that cannot be taken, each with why.
         PourbookError: no such session or file.
     """
-    from pourbook.exchange.intake.ballot_table import read_ballots
-    from pourbook.exchange.tables.table_files import one_table
-
-    source, mark = one_table(path, "ballots"), book.settings["decimal_mark"]
+    mark, (source, rows) = book.settings["decimal_mark"], _rows(book, ballots)
     notes, numbers, faults = [], list[int](), []
     with how.transaction(book):
         opened = session_named(book.store, session)
-        for row in read_ballots(source, mark):
+        for row in rows:
             try:
                 glass = _glass(book, opened, row.code, row.assessor)
                 tasted = taste(book, how, _blind(opened, answered(row.answers, mark), *glass))
@@ -97,11 +98,22 @@ def take_ballots(book: "BookCore", how: "Happening", session: str, path: "Path |
                 numbers += tasted.recorded.numbers
             except PourbookError as refusal:
                 asked = " or give --confirm" if isinstance(refusal, ToConfirm) else ""
-                faults.append(Fault(source.name, row.row, "", "", refusal.message, f"{refusal.remedy}{asked}"))
+                faults.append(Fault(source, row.row, "", "", refusal.message, f"{refusal.remedy}{asked}"))
         if faults:
             bad = f"{len(faults)} of the ballots cannot be taken; nothing was recorded"
             raise FaultsFound(bad, tuple(faults), "correct these rows and take the whole file again")
         return _taken(book, opened, tuple(notes), tuple(numbers), is_dry_run=how.dry_run)
+
+
+def _rows(book: "BookCore", ballots: "Path | str | Sequence[Ballot]") -> "tuple[str, Sequence[Ballot]]":
+    """What the ballots came in, and the ballots."""
+    if not isinstance(ballots, str | PurePath):
+        return "ballots", ballots
+    from pourbook.exchange.intake.ballot_table import read_ballots
+    from pourbook.exchange.tables.table_files import one_table
+
+    source = one_table(ballots, "ballots")
+    return source.name, read_ballots(source, book.settings["decimal_mark"])
 
 
 _CODE = re.compile(r"(?:\][A-Za-z]\d)?(?:SESSION-?(?P<entry>\d+)[-/])?(?P<code>\d{3})", re.IGNORECASE)

@@ -186,6 +186,11 @@ class BesideBook:
         rows = self._file.read(sql, (_hashed(token),))
         return (rows[0][0], rows[0][1]) if rows else None
 
+    def invitations(self, session: str) -> list[tuple[str, bool]]:
+        """The code of every invitation there was to a session, and whether it holds."""
+        rows = self._file.read("SELECT code, ended_us IS NULL FROM invitation WHERE session = ?", (session,))
+        return [(code, bool(holds)) for code, holds in rows]
+
     def end_invitations(self, session: str, code: str | None = None) -> None:
         """End the invitations to a session, or those of one code."""
         sql = "UPDATE invitation SET ended_us = ? WHERE session = ? AND ended_us IS NULL AND coalesce(code = ?, 1)"

@@ -37,7 +37,8 @@ def recognised(
     if roles and GUEST in roles:
         guest = cookies.get(GUEST_COOKIE, "")
         session = book.beside.invited(guest) if guest else None
-        if session and not (accounts and token and signed_in(book, token, is_used=False)):
+        is_staff = roles != (GUEST,) and accounts and token and signed_in(book, token, is_used=False)
+        if session and not is_staff:
             return Person("", session[1], GUEST, guest, session)
     if accounts:
         known = signed_in(book, token, is_used=is_used) if token else None

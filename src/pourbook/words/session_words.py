@@ -15,7 +15,7 @@ from pourbook.numerals import counted, shown
 from pourbook.queries.traces.brought import Brought
 
 if TYPE_CHECKING:
-    from pourbook.panels.discrimination import Judged, Planned
+    from pourbook.panels.discrimination import Planned
     from pourbook.queries.tastings.session_report import SessionReport, Spread
 
 __all__ = ["CAUTION", "SEALED", "alcohol_words", "brings_words", "found_words", "shows_words", "spread_words"]
@@ -92,12 +92,13 @@ def _test_words(report: "SessionReport", mark: str) -> Iterator[str]:
     judged = found.judged
     yield f"{found.right} of {counted(found.answered, 'assessor')} were right; p = {shown(judged.p_value, 3, mark)}."
     yield _VERDICTS[judged.verdict]
-    yield f"For a sense of size: d' = {shown(judged.d_prime, 2, mark)}, most likely within {_interval(judged, mark)}."
+    size, low, high = (_size(one, mark) for one in (judged.d_prime, *judged.d_prime_interval))
+    yield f"For a sense of size: d' = {size}, most likely within {low} to {high}."
 
 
-def _interval(judged: "Judged", mark: str) -> str:
-    low, high = judged.d_prime_interval
-    return f"{shown(low, 2, mark)} to {shown(high, 2, mark) if isfinite(high) else 'beyond measure'}"
+def _size(d_prime: float, mark: str) -> str:
+    """Where everybody was right, no size is too large."""
+    return shown(d_prime, 2, mark) if isfinite(d_prime) else "beyond measure"
 
 
 _VERDICTS = {

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
 __all__ = [
-    "Ballots", "SessionCard", "ballots_so_far", "ballots_waiting", "codes_by_assessor", "session_card",
+    "Ballots", "SessionCard", "ballots_of", "ballots_so_far", "ballots_waiting", "codes_by_assessor", "session_card",
     "sessions_listed",
 ]  # fmt: skip
 
@@ -87,12 +87,12 @@ def codes_by_assessor(book: "BookCore", name: str) -> list[tuple[str, str]]:
 
 def ballots_waiting(book: "BookCore", opened: Opened) -> int:
     """How many ballots of a session are still to come."""
-    return sum(max(0, one.expected - one.tasted) for one in _ballots(book, opened))
+    return sum(max(0, one.expected - one.tasted) for one in ballots_of(book, opened))
 
 
 def ballots_so_far(book: "BookCore", opened: Opened) -> tuple[int, int, Logged]:
     """Ballots of a session that are in, those expected, and the entry that brought the last; before it, what opened."""
-    ballots, tasted = _ballots(book, opened), tasted_codes(book.store, opened.session.name)
+    ballots, tasted = ballots_of(book, opened), tasted_codes(book.store, opened.session.name)
     last = entry_of(book.store, max(tasted.values(), default=opened.entry.number))
     return sum(one.tasted for one in ballots), sum(one.expected for one in ballots), last
 
@@ -100,11 +100,12 @@ def ballots_so_far(book: "BookCore", opened: Opened) -> tuple[int, int, Logged]:
 def _card(book: "BookCore", opened: Opened) -> SessionCard:
     store, items = book.store, opened.session.ids
     return SessionCard(
-        opened, called(store, items), _ballots(book, opened), poured_for(store, opened), brought(book, items)
+        opened, called(store, items), ballots_of(book, opened), poured_for(store, opened), brought(book, items)
     )
 
 
-def _ballots(book: "BookCore", opened: Opened) -> tuple[Ballots, ...]:
+def ballots_of(book: "BookCore", opened: Opened) -> tuple[Ballots, ...]:
+    """How far each assessor of a session is."""
     store, session = book.store, opened.session
     tasted = tasted_codes(store, session.name)
     return tuple(

@@ -11,7 +11,7 @@ __all__ = ["AREAS", "ways"]
 
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
-    "tried", "recipes",
+    "tried", "recipes", "tasting", "sessions", "guests",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
