@@ -45,7 +45,8 @@ Path = tuple[tuple[str | float, ...], ...]
 class Outline(NamedTuple):
     """A path with fill, stroke of a width and dash, and title; closed where it is filled.
 
-    An empty colour draws nothing, an empty dash a whole line. `what` it is part of, such as a box or a ribbon.
+    An empty colour draws nothing, an empty dash a whole line. `what` it is part of, such as a box or a ribbon. A `link`
+    leads somewhere from a page; paper takes no notice of it.
     """
 
     what: str
@@ -55,6 +56,7 @@ class Outline(NamedTuple):
     width: float = 0.5
     dash: tuple[float, ...] = ()
     title: str = ""
+    link: str = ""
 
 
 class Words(NamedTuple):

@@ -41,7 +41,9 @@ class SvgTable(NamedTuple):
 def figure(drawing: Drawing, title: str) -> str:
     """The picture alone, for a page that has the table itself."""
     lines, body = _drawn(drawing)
-    return _framed((drawing.width, drawing.height), 0.0, title, drawing.description, defined(lines) + body)
+    is_linked = any(isinstance(mark, Outline) and mark.link for mark in drawing.marks)
+    size = drawing.width, drawing.height
+    return _framed(size, 0.0, title, drawing.description, defined(lines) + body, "group" if is_linked else "img")
 
 
 def picture_document(drawing: Drawing, table: SvgTable, imprint: Imprint, title: Title) -> str:
@@ -69,10 +71,13 @@ def picture_document(drawing: Drawing, table: SvgTable, imprint: Imprint, title:
     return _framed(size, _MARGIN_PT, heading, drawing.description, "\n".join(parts)) + "\n"
 
 
-def _framed(size: tuple[float, float], margin: float, title: str, description: str, body: str) -> str:
+def _framed(
+    size: tuple[float, float], margin: float, title: str, description: str, body: str, role: str = "img"
+) -> str:  # fmt: skip
+    """The whole element; what holds links is a group, since nothing within an image is told to who cannot see it."""
     across, down = (length + 2 * margin for length in size)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="picture-title picture-description"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="{role}" aria-labelledby="picture-title picture-description"'
         f' viewBox="{-margin:g} {-margin:g} {across:.2f} {down:.2f}" width="{across:.2f}pt" height="{down:.2f}pt">\n'
         f'<title id="picture-title">{marked_up(title)}</title>\n'
         f'<desc id="picture-description">{marked_up(description)}</desc>\n'
@@ -82,16 +87,18 @@ def _framed(size: tuple[float, float], margin: float, title: str, description: s
 
 
 def _drawn(drawing: Drawing) -> tuple[list[PlacedWords], str]:
-    """The words of a picture, and all of it as SVG."""
+    """The words of a picture, and all of it as SVG; links lie above all else."""
     lines: list[PlacedWords] = []
-    found = []
+    found, links = [], []
     for mark in drawing.marks:
         if isinstance(mark, Words):
             lines.append(placed_words(*mark))
             found.append(drawn(lines[-1]))
+        elif mark.link:
+            links.append(f'<a href="{marked_up(mark.link)}" aria-label="{marked_up(mark.title)}">{_outline(mark)}</a>')
         else:
             found.append(_outline(mark))
-    return lines, "\n".join((*found, without_ink(lines)))
+    return lines, "\n".join((*found, without_ink(lines), *links))
 
 
 def _outline(mark: Outline) -> str:

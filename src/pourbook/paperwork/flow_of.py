@@ -15,7 +15,7 @@ the first pour in after a pour out, so every way through the picture follows the
 [('origin malt ', 'C000001H 1', 0.507), ('C000001H 1', 'L000001C 1', 0.507)]
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -27,14 +27,16 @@ from pourbook.papers.page import Title
 from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.queries.traces.gauged_losses import GaugedLoss, gauged_losses
 from pourbook.times import house_zone, shown
+from pourbook.words.paper_figures import Notation
 
 if TYPE_CHECKING:
     from datetime import tzinfo
 
     from pourbook.book.core import BookCore
+    from pourbook.papers.flow.flow_paper import FlowOnPage
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["flow_of", "flow_picture"]
+__all__ = ["flow_of", "flow_picture", "flow_shown"]
 
 _DRY: dict[str, FlowKind] = {kind: kind for kind in ADDED}
 _MG_PER_ML = float(ETHANOL_20C_KG_M3)
@@ -248,6 +250,17 @@ def _item(fill: _Fill, facts: Mapping[str, str], zone: "tzinfo", *, is_one: bool
     )
     spirit = facts.get("spirit", "") or " and ".join(sorted(spirits))
     return FlowItem(fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year)
+
+
+def flow_shown(
+    book: "BookCore", trace: "Trace", linked: "Callable[[str], str]", at_us: int | None = None
+) -> "FlowOnPage":  # fmt: skip
+    """The flow picture of a trace by alcohol for a page, each item's place leading to its address."""
+    from pourbook.papers.flow.flow_paper import flow_on_page
+
+    lost = gauged_losses(book, trace.item.id, at_us) if trace.direction == "forward" else ()
+    notation = Notation(book.settings["decimal_mark"])
+    return flow_on_page(flow_of(trace, book.zone, lost), notation, f"Flow of {hyphened(trace.item.id)}", linked)
 
 
 def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool, at_us: int | None = None) -> bytes:

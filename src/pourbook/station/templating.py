@@ -62,6 +62,7 @@ class Templates:
         environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
             strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, called=_called,
+            age=_age, exactly=_exactly,
         )  # fmt: skip
         environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
         return environment
@@ -129,3 +130,22 @@ def _named(context: "Context", sentence: str) -> str:
 def _called(context: "Context", item: str) -> str:
     """What people call an item, beside its identifier; empty for what is no item."""
     return _named(context, hyphened(item)).partition(" · ")[2] if is_identifier(item) else ""
+
+
+@pass_context
+def _age(context: "Context", wood: Any) -> str:  # noqa: ANN401 (a WoodTime, an Age or None)
+    """A time in wood, in completed years and days."""
+    from pourbook.lineage.ages import Age, age_of
+
+    visit = _of(context)
+    age = wood if isinstance(wood, Age) else age_of(wood, visit.style.zone)
+    if age is None:
+        return visit.gettext("unknown")
+    years = visit.ngettext("%(count)s year", "%(count)s years", age.years) % {"count": age.years}
+    return f"{years} {visit.ngettext('%(count)s day', '%(count)s days', age.days) % {'count': age.days}}"
+
+
+@pass_context
+def _exactly(context: "Context", value: float) -> str:
+    """A figure with every digit that it has, to be worked with."""
+    return str(value).replace(".", _of(context).style.mark)

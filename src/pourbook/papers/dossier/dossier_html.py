@@ -22,7 +22,7 @@ from pourbook.papers.marks_svg import figure
 from pourbook.papers.markup import marked_up
 from pourbook.papers.page import CAUTION, Imprint
 
-__all__ = ["Dossier", "Imprint", "dossier_page"]
+__all__ = ["Dossier", "Imprint", "dossier_body", "dossier_page"]
 
 _STYLE = """
 body { font: 1rem/1.45 "Source Sans 3", "Source Sans Pro", system-ui, sans-serif; color: #111; background: #fff;
@@ -76,6 +76,11 @@ def dossier_page(values: Dossier) -> str:
     )
 
 
+def dossier_body(values: Dossier) -> str:
+    """All that it says, under headings of the second rank, for a page that has head and foot of its own."""
+    return "\n".join((*_section("lot", "The lot", first_page(values)), *_sections(values)))
+
+
 def _mark(disagrees: str) -> str:
     """On every printed page: this book does not agree with its journal."""
     return f'\n<p class="mark" role="alert">{marked_up(disagrees)}</p>' if disagrees else ""
@@ -92,7 +97,7 @@ def _sections(values: Dossier) -> Iterator[str]:
 
 def _section(identifier: str, heading: str, blocks: Iterable[Block]) -> Iterator[str]:
     """A section under its heading; its tables are named by it, and it is not repeated."""
-    yield f'<section aria-labelledby="{identifier}">\n<h2 id="{identifier}">{marked_up(heading)}</h2>'
+    yield f'<section>\n<h2 id="{identifier}">{marked_up(heading)}</h2>'
     yield from [*_tags(blocks, identifier, heading)] or ("<p>None recorded.</p>",)
     yield "</section>"
 
@@ -154,7 +159,8 @@ def _table(table: Rows, named_by: str) -> Iterator[str]:
 def _row(row: Iterable[Place], classes: Iterable[str]) -> str:
     first, *others = zip(row, classes, strict=True)
     cells = "".join(f"<td{class_}>{_place(place)}</td>" for place, class_ in others)
-    return f'<tr><th scope="row"{first[1]}>{_place(first[0])}</th>{cells}</tr>'
+    head = _place(first[0])
+    return f'<tr><th scope="row"{first[1]}>{head}</th>{cells}</tr>' if head else f"<tr><td{first[1]}></td>{cells}</tr>"
 
 
 def _place(place: Place) -> str:

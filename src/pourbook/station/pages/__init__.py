@@ -12,6 +12,7 @@ __all__ = ["AREAS", "ways"]
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
     "tried", "recipes", "tasting", "sessions", "guests",
+    "trace", "dossier",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
