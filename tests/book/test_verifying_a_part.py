@@ -7,7 +7,7 @@ from house import House, new_make
 from hypothesis import given
 from random_books import ITEMS, books, built
 
-from pourbook import Pour
+from pourbook import Item, Note, Pour
 from pourbook.book import verifying_a_part
 from pourbook.book.entries import Packed
 from pourbook.book.trade_numbers import next_ssccs
@@ -68,6 +68,18 @@ def test_any_items_of_a_sound_book_agree(operations):
         assert house.book.verify().faults == ()
         for keys in (*([key_of(house.id(item))] for item in ITEMS), every_key(store)):
             assert verify_part(store, keys) == ()
+
+
+def test_a_note_on_a_person_or_an_instrument_is_no_fault_of_a_paper(chain):
+    """Papers name people and instruments by what is stated of them; notes on them are nobody's paper."""
+    with House() as house:
+        house.cask("C1", liquid=new_make(1000), at="2020-01-01")
+        for kind in ("person", "instrument"):
+            item = house.book.next_id(kind)
+            house.record(Item(item, {"ref": kind}))
+            house.record(Note(item, "account made: manager"))
+        assert verify_part(house.book.store, [key_of(house.id("C1"))]) == ()
+        assert verify_part(house.book.store, every_key(house.book.store)) == ()
 
 
 def test_a_sound_book_agrees_by_links_alone(book, chain):

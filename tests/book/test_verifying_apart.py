@@ -110,11 +110,11 @@ def test_the_answer_is_of_one_state_of_the_book(tmp_path, begun, monkeypatch):
         house.cask("C1", liquid=new_make(1000))
         check = verifying_apart.verify_liquid
 
-        def checked_while_another_writes(store, tables):
+        def checked_while_another_writes(store, tables, progress):
             other = House.reopened(tmp_path / "q.pourbook", house.ids)
             other.record(Note(other.id("C1"), "meanwhile"))
             other.book.close()
-            return check(store, tables)
+            return check(store, tables, progress)
 
         monkeypatch.setattr(verifying_apart, "verify_liquid", checked_while_another_writes)
         assert house.book.verify().faults == ()

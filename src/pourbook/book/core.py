@@ -30,6 +30,7 @@ from pourbook.times import house_zone, now_us
 if TYPE_CHECKING:
     from datetime import tzinfo
 
+    from pourbook.book.backup import Progress
     from pourbook.book.beside_book import BesideBook
     from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Draft
@@ -228,11 +229,11 @@ class BookCore:
         number, entry_hash = last_entry(self.store)
         return number, entry_hash.hex() if number else ""
 
-    def verify(self) -> "Verified":
-        """Check the chain of hashes, and every projection against the journal."""
-        from pourbook.book.verifying import halves, verify
+    def verify(self, progress: "Progress | None" = None) -> "Verified":
+        """Check the chain of hashes, and every projection against the journal; `progress` hears how far it is."""
+        from pourbook.book.verifying import halves, unheard, verify
         from pourbook.book.verifying_apart import both
 
         has_own = self.store.is_writing  # what no other process sees yet
         with self.store.snapshot():
-            return verify(self.store, halves if has_own else both)
+            return verify(self.store, halves if has_own else both, progress or unheard)

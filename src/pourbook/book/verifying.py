@@ -7,7 +7,7 @@ into an empty book, and every row of the two is compared.
 from collections.abc import Callable, Iterator, Sequence
 from itertools import islice, zip_longest
 from types import TracebackType
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.altered import altered, put_right
 from pourbook.book.chain_checked import RESTORE, check_chain, fault_of_entry
@@ -19,8 +19,11 @@ from pourbook.book.refold import Refold
 from pourbook.book.store import VERSION, Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 
+if TYPE_CHECKING:
+    from pourbook.book.backup import Progress
+
 __all__ = [
-    "PROJECTIONS", "Journal", "Verified", "file_fault", "halves", "rebuild", "renew", "repair", "standing",
+    "PROJECTIONS", "Journal", "Verified", "file_fault", "halves", "rebuild", "renew", "repair", "standing", "unheard",
     "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
 
@@ -83,17 +86,21 @@ class Journal(NamedTuple):
         return not self.broken and not any(fault.file == "journal" and not fault.row for fault in self.of_tables)
 
 
-Halves = Callable[[Store, Sequence[str]], tuple[Journal, tuple[Fault, ...]]]
+def unheard(what: str, done: int, whole: int) -> None:
+    """Nobody wants to know how far it is."""
 
 
-def halves(store: Store, tables: Sequence[str]) -> tuple[Journal, tuple[Fault, ...]]:
+Halves = Callable[[Store, Sequence[str], "Progress"], tuple[Journal, tuple[Fault, ...]]]
+
+
+def halves(store: Store, tables: Sequence[str], progress: "Progress" = unheard) -> tuple[Journal, tuple[Fault, ...]]:
     """What is found of the journal and, if that can be followed, of the liquid."""
-    of_journal = verify_journal(store, tables)
-    return of_journal, verify_liquid(store, tables) if of_journal.can_be_followed else ()
+    of_journal = verify_journal(store, tables, progress)
+    return of_journal, verify_liquid(store, tables, progress) if of_journal.can_be_followed else ()
 
 
-def verify(store: Store, found_of: Halves = halves) -> Verified:
-    """Check chain, projections, and the file itself; `found_of` makes the two halves of it."""
+def verify(store: Store, found_of: Halves = halves, progress: "Progress" = unheard) -> Verified:
+    """Check chain, projections, and the file itself; `found_of` makes the two halves of it, `progress` hears of it."""
     try:
         found = altered(store)
     except StoreError as error:
@@ -102,7 +109,7 @@ def verify(store: Store, found_of: Halves = halves) -> Verified:
     if any(one.is_of_the_journal for one in found):
         return Verified(0, "", of_tables)
     sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
-    of_journal, of_liquid = found_of(store, sound)
+    of_journal, of_liquid = found_of(store, sound, progress)
     faults = of_journal.broken
     if not faults:
         liquid = of_liquid if of_journal.can_be_followed else ()
@@ -110,18 +117,19 @@ def verify(store: Store, found_of: Halves = halves) -> Verified:
     return Verified(of_journal.entries, of_journal.head.hex(), (*of_tables, *faults))
 
 
-def verify_journal(store: Store, tables: Sequence[str]) -> Journal:
+def verify_journal(store: Store, tables: Sequence[str], progress: "Progress" = unheard) -> Journal:
     """The chain; then the file, and those of these tables that no liquid moves in."""
-    entries, head, broken = check_chain(store)
+    whole = _highest(store, "entry")
+    entries, head, broken = check_chain(store, lambda done: progress("hashes", done, whole))
     if broken:
         return Journal(entries, head, broken, (), ())
     of_tables = (*_lost_end(store, entries), *_compare(store, tables, of_liquid=False))
     return Journal(entries, head, (), of_tables, tuple(_file_faults(store)))
 
 
-def verify_liquid(store: Store, tables: Sequence[str]) -> tuple[Fault, ...]:
+def verify_liquid(store: Store, tables: Sequence[str], progress: "Progress" = unheard) -> tuple[Fault, ...]:
     """Those of these tables that pours and gauges make; what it finds counts only if the journal is whole."""
-    return (*_compare(store, tables, of_liquid=True), *_compositions(store, tables))
+    return (*_compare(store, tables, of_liquid=True, progress=progress), *_compositions(store, tables))
 
 
 def file_fault(problem: str) -> Fault:
@@ -140,8 +148,12 @@ def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
 
 def _last_known(store: Store, table: str) -> int:
     column, step = ("gone", 1) if table == "entry" else made_by(table)
+    return _highest(store, table, f"max({column}) / {step}")
+
+
+def _highest(store: Store, table: str, asked: str = "max(number)") -> int:
     try:
-        ((number,),) = store.query(f"SELECT max({column}) / {step} FROM {table}")
+        ((number,),) = store.query(f"SELECT {asked} FROM {table}")
     except StoreError:  # told where the tables are compared
         return 0
     return number if type(number) is int else 0
@@ -193,7 +205,9 @@ def _file_faults(store: Store) -> Iterator[Fault]:
     yield from (file_fault(f"the file is damaged: {' '.join(problem.split())}") for problem in problems)
 
 
-def _compare(store: Store, tables: Sequence[str], *, of_liquid: bool) -> Iterator[Fault]:
+def _compare(
+    store: Store, tables: Sequence[str], *, of_liquid: bool, progress: "Progress" = unheard
+) -> Iterator[Fault]:  # fmt: skip
     """Rows of those tables (that pours and gauges make, or of the others) that differ from those rebuilt."""
     rebuilt = Store.scratch()
     try:
@@ -205,7 +219,7 @@ def _compare(store: Store, tables: Sequence[str], *, of_liquid: bool) -> Iterato
             if faults:
                 _copy_journal(store, rebuilt, gone)
             with rebuilt.transaction():
-                rebuild(rebuilt, rebuilt if faults else store, of_liquid=of_liquid)
+                rebuild(rebuilt, rebuilt if faults else store, of_liquid=of_liquid, progress=progress)
         except Damaged as error:
             yield fault_of_entry(0, error.message)
             return
@@ -322,7 +336,9 @@ class _Following:
         raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", RESTORE) from error
 
 
-def rebuild(store: Store, journal: Store | None = None, *, of_liquid: bool | None = None) -> None:
+def rebuild(
+    store: Store, journal: Store | None = None, *, of_liquid: bool | None = None, progress: "Progress" = unheard
+) -> None:  # fmt: skip
     """Rebuild projections in a transaction, from a journal whose `gone` and `place` must be right.
 
     The journal is this store's own, or another's; `of_liquid` narrows it to what pours and gauges make, or to the rest.
@@ -335,11 +351,14 @@ def rebuild(store: Store, journal: Store | None = None, *, of_liquid: bool | Non
             _rebuild_plain(store, journal, at)
         if of_liquid is False:
             return
-        fold = Refold(store, _known_items(journal))
-        for at.number, kind, happened, place, bytes_ in journal.stream(
+        fold, whole = Refold(store, _known_items(journal)), _highest(journal, "entry")
+        lines = journal.stream(
             "SELECT number, kind, happened, place, bytes FROM entry"
             " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
-        ):
+        )
+        for done, (at.number, kind, happened, place, bytes_) in enumerate(lines):
+            if done % _PORTION == 0:
+                progress("pours", done, whole)
             body = parsed(bytes_)["body"]
             for sql, parameters in statements(kind, body, at.number, happened, place):
                 store.execute(sql, parameters)

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.journal import last_entry
 from pourbook.book.store import Store
-from pourbook.book.verifying import Journal, halves, verify_journal, verify_liquid
+from pourbook.book.verifying import Journal, halves, unheard, verify_journal, verify_liquid
 from pourbook.errors import Damaged
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pourbook.book.backup import Progress
     from pourbook.errors import Fault
 
 __all__ = ["answer", "both"]
@@ -29,13 +30,15 @@ _WORTH_IT = 20_000
 _COMMAND = "from pourbook.book.verifying_apart import answer; answer()"
 
 
-def both(store: Store, tables: "Sequence[str]") -> "tuple[Journal, tuple[Fault, ...]]":
+def both(
+    store: Store, tables: "Sequence[str]", progress: "Progress" = unheard
+) -> "tuple[Journal, tuple[Fault, ...]]":  # fmt: skip
     """What `verify_journal` and `verify_liquid` find, at the same time where that is worth it and can be."""
     process = _begun(store, tables)
     if process is None:
-        return halves(store, tables)
+        return halves(store, tables, progress)
     try:
-        of_liquid = verify_liquid(store, tables)
+        of_liquid = verify_liquid(store, tables, progress)
         said, _ = process.communicate()
     finally:
         process.kill()

@@ -38,7 +38,8 @@ def verify_verb(door: Door, against: str | None) -> None:
     if against:
         path = Path(against)
         evidence = Evidence(_content(path), path) if _is_file(path) else Evidence(against.encode("utf-8", "replace"))
-    found = checked_with_paper(lambda: door.book, evidence)
+    with bars() as progress:
+        found = checked_with_paper(lambda: door.book, evidence, progress)
     door.show(checked_shown(found))
     if not found.agrees:
         raise click.exceptions.Exit(1)

@@ -23,6 +23,7 @@ from pourbook.queries.journal.verification import Checked, Evidence, checked
 from pourbook.times import moment_of
 
 if TYPE_CHECKING:
+    from pourbook.book.backup import Progress
     from pourbook.book.verifying import Verified
 
 __all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
@@ -82,9 +83,11 @@ class PaperChecked(NamedTuple):
         return self.checked.agrees and (self.paper is None or self.paper.agrees)
 
 
-def checked_with_paper(opened: Callable[[], BookCore], evidence: Evidence | None = None) -> PaperChecked:
+def checked_with_paper(
+    opened: Callable[[], BookCore], evidence: Evidence | None = None, progress: "Progress | None" = None
+) -> PaperChecked:  # fmt: skip
     """As `checked`; of a dossier as JSON, its figures, too."""
-    found = checked(opened, evidence)
+    found = checked(opened, evidence, progress)
     paper = _read(evidence.content) if evidence and found.verified.entries else None
     return PaperChecked(found, None if paper is None else compared(opened(), paper))
 

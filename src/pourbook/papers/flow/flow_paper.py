@@ -37,7 +37,7 @@ _PLACES: tuple[tuple[float, float, typefaces.Align], ...] = (
 
 
 class FlowOnPage(NamedTuple):
-    """The picture alone as SVG, what it shows in a sentence or two, and its figures as rows of texts.
+    """The picture alone as `svg`, its `description` in a sentence or two, and its figures as rows of texts.
 
     `rows` are as `COLUMNS`; `named` gives the item that a text of the first two columns stands for.
     """

@@ -16,6 +16,7 @@ from pourbook.errors import Damaged
 from pourbook.queries.journal.against import Against, against_book, against_heads, read_heads
 
 if TYPE_CHECKING:
+    from pourbook.book.backup import Progress
     from pourbook.book.core import BookCore
 
 __all__ = ["Checked", "Evidence", "checked"]
@@ -42,8 +43,10 @@ class Checked(NamedTuple):
         return not self.verified.faults and (self.against is None or self.against.agrees)
 
 
-def checked(opened: "Callable[[], BookCore]", evidence: Evidence | None = None) -> Checked:
-    """Check every hash and every table, and compare the history with the evidence.
+def checked(
+    opened: "Callable[[], BookCore]", evidence: Evidence | None = None, progress: "Progress | None" = None
+) -> Checked:  # fmt: skip
+    """Check every hash and every table, and compare the history with the evidence; `progress` hears how far it is.
 
     `opened` gives the book, since a file too damaged to be opened is a finding, too.
 
@@ -51,7 +54,7 @@ def checked(opened: "Callable[[], BookCore]", evidence: Evidence | None = None) 
         Malformed: the evidence holds no head, or is a damaged copy.
     """
     try:
-        verified = opened().verify()
+        verified = opened().verify(progress)
     except Damaged as damage:
         verified = Verified(0, "", (file_fault(damage.message),))
     return Checked(verified, _held_against(opened(), evidence) if evidence and verified.entries else None)

@@ -37,7 +37,9 @@ if TYPE_CHECKING:
     from pourbook.lineage.ages import WoodTime
     from pourbook.queries.traces.trace_answer import OriginShare, Trace
 
-__all__ = ["AgeBehind", "ContentsBehind", "ContentsStep", "CostBehind", "ages_behind", "contents_behind", "costs_behind"]
+__all__ = [
+    "AgeBehind", "ContentsBehind", "ContentsStep", "CostBehind", "ages_behind", "contents_behind", "costs_behind",
+]  # fmt: skip
 
 _MOST_STEPS = 200
 
@@ -88,7 +90,7 @@ class AgeBehind(NamedTuple):
 
 
 class CostBehind(NamedTuple):
-    """An origin of spirit, what a litre of its pure alcohol cost, and what of that is in the item; None is unknown."""
+    """An origin of spirit, its cost `per_lpa` (a litre of its pure alcohol), and that of what is in the item, or None."""
 
     origin: "OriginShare"
     per_lpa: Decimal | None
@@ -108,9 +110,7 @@ def contents_behind(book: "BookCore", text: str, at_us: int | None = None) -> Co
         entries = entries_of(store, {row.entry for row in rows})
         gauged = [place for place, row in enumerate(rows) if entries[row.entry]["kind"] == "gauge"]
         first = max(gauged[-1] if gauged else 0, len(rows) - _MOST_STEPS)
-        steps = tuple(
-            _step(rows, place, entries[rows[place].entry]) for place in range(first, len(rows))
-        )
+        steps = tuple(_step(rows, place, entries[rows[place].entry]) for place in range(first, len(rows)))
         return ContentsBehind(view(store, identifier, at_us), steps, first, last_gauge(store, identifier, at_us))
 
 

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from pourbook.papers.dossier.dossier_values import Dossier
     from pourbook.paperwork.naming import PeopleBy
 
+__all__ = ["routes"]
+
 routes = Routes()
 
 

@@ -1,6 +1,6 @@
 """Where an item came from and where it went, with the reason of every figure."""
 
-from typing import TYPE_CHECKING, NamedTuple, get_args
+from typing import TYPE_CHECKING, Any, NamedTuple, get_args
 from urllib.parse import urlencode
 
 from starlette.responses import Response
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from pourbook.papers.flow.flow_paper import FlowOnPage
     from pourbook.queries.traces.trace_answer import Trace
 
+__all__ = ["Asked", "asked", "called", "routes"]
+
 routes = Routes()
 
 _MOST = 100
@@ -22,11 +24,12 @@ _MOST = 100
 _MOST_DRAWN = 2_000
 """Pours that are drawn beside the trace at once; a larger picture is asked for by itself."""
 
+_BASES: tuple[Basis, ...] = get_args(Basis)
 _FIGURES = ("volume", "strength", "age", "cost")
 
 
 class Asked(NamedTuple):
-    """What is asked of a trace: its item, direction and basis, and the moment as typed (empty: now)."""
+    """What is asked of a trace: its item, direction, `by` which basis, and `at` which moment, as typed (empty: now)."""
 
     item: str
     direction: str = "back"
@@ -58,10 +61,11 @@ def asked(visit: Visit) -> tuple[Asked, int | None]:
     direction, by = visit.query.get("direction", "back"), visit.query.get("by", "alcohol")
     if direction not in ("back", "forward"):
         raise Malformed(f"'{direction}' is no direction of a trace", "back or forward")
-    if by not in get_args(Basis):
+    basis = next((one for one in _BASES if one == by), None)
+    if basis is None:
         raise Malformed(f"'{by}' is no basis of shares", "alcohol, mass or volume")
     at = visit.query.get("at", "").strip()
-    return Asked(visit.item(), direction, by, at), visit.style.as_of(at or None)
+    return Asked(visit.item(), direction, basis, at), visit.style.as_of(at or None)
 
 
 def _traced(visit: Visit, wanted: Asked, at_us: int | None) -> "Trace":
@@ -169,7 +173,7 @@ def _why_figure(visit: Visit, wanted: Asked, figure: str, at_us: int | None) -> 
 
     if figure not in _FIGURES:
         raise NotFound(f"'{figure}' is no figure of an item", "volume, strength, age or cost")
-    values: dict[str, object] = {"asked": wanted, "figure": figure}
+    values: dict[str, Any] = {"asked": wanted, "figure": figure}
     if figure == "age":
         values |= {"ages": ages_behind(visit.book, wanted.item, at_us)}
     elif figure == "cost":
