@@ -68,8 +68,10 @@ def test_a_share_can_be_worked_out_again_from_its_page(caller, book):
         assert parts[-1] == pytest.approx(float(said), rel=1e-12)
     share = next(one.share for one in book.trace_back(LOT).items if one.item.id == CASK)
     assert parts[-1] == pytest.approx(share, abs=1e-12)
-    entries = {term.entry for step in book.why(LOT, CASK).steps for term in step.terms}
-    assert entries <= {int(number) for number in re.findall(r'href="/journal/(\d+)"', page)}
+    steps = book.why(LOT, CASK).steps
+    for number, step in enumerate(steps, start=1):
+        listed = [int(row[2]) for row in rows(page, f"Step {number}") if len(row) == 6]
+        assert listed == [term.entry for term in step.terms]
 
 
 def test_every_share_of_a_trace_leads_to_its_reason(caller):

@@ -78,7 +78,8 @@ def dossier_page(values: Dossier) -> str:
 
 def dossier_body(values: Dossier) -> str:
     """All that it says, under headings of the second rank, for a page that has head and foot of its own."""
-    return "\n".join((*_section("lot", "The lot", first_page(values)), *_sections(values)))
+    within = (("lot", "The lot", first_page(values)), *_numbered(values))
+    return "\n".join(line for section in within for line in ("<section>", *_headed(*section), "</section>"))
 
 
 def _mark(disagrees: str) -> str:
@@ -90,16 +91,27 @@ def _stated(imprint: Imprint) -> str:
     return f"\n<p>{marked_up(imprint.stated)}</p>" if imprint.stated else ""
 
 
-def _sections(values: Dossier) -> Iterator[str]:
+def _numbered(values: Dossier) -> Iterator[tuple[str, str, Iterable[Block]]]:
+    """Every section but the first page: its identifier, its heading, what stands under it."""
     for number, (heading, blocks) in enumerate(sections(values), start=1):
-        yield from _section(f"section-{number}", heading, blocks)
+        yield f"section-{number}", heading, blocks
+
+
+def _sections(values: Dossier) -> Iterator[str]:
+    for section in _numbered(values):
+        yield from _section(*section)
 
 
 def _section(identifier: str, heading: str, blocks: Iterable[Block]) -> Iterator[str]:
     """A section under its heading; its tables are named by it, and it is not repeated."""
-    yield f'<section>\n<h2 id="{identifier}">{marked_up(heading)}</h2>'
-    yield from [*_tags(blocks, identifier, heading)] or ("<p>None recorded.</p>",)
+    yield f'<section aria-labelledby="{identifier}">'
+    yield from _headed(identifier, heading, blocks)
     yield "</section>"
+
+
+def _headed(identifier: str, heading: str, blocks: Iterable[Block]) -> Iterator[str]:
+    yield f'<h2 id="{identifier}">{marked_up(heading)}</h2>'
+    yield from [*_tags(blocks, identifier, heading)] or ("<p>None recorded.</p>",)
 
 
 def _tags(blocks: Iterable[Block], named_by: str, heading: str) -> Iterator[str]:

@@ -90,7 +90,7 @@ class AgeBehind(NamedTuple):
 
 
 class CostBehind(NamedTuple):
-    """An origin of spirit, its cost `per_lpa` (a litre of its pure alcohol), and that of what is in the item, or None."""
+    """An origin of spirit, its cost `per_lpa` (a litre of its pure alcohol), and the `cost` of what is in the item."""
 
     origin: "OriginShare"
     per_lpa: Decimal | None
