@@ -82,6 +82,10 @@ def pages(house_with_accounts):
 
     here("stocktake", "open", "Year end", book=house_with_accounts.book).done()
     here("component", "Mulberry", "--wood", "mulberry", "--bounds", "0..6", book=house_with_accounts.book).done()
+    glasses = ["--glass", "S 26-01", "--glass", "S 26-02", "--assessor", "Una Brill", "--amount", "5 ml"]
+    for name in ("Closed", "Open"):
+        here("session", "open", name, *glasses, book=house_with_accounts.book).done()
+    here("session", "close", "Closed", "--confirm", book=house_with_accounts.book).done()
     return list(walk(Caller(house_with_accounts.url).sign_in("manager")))
 
 
