@@ -1,6 +1,7 @@
 """Plans worked by hand: which casks must be chosen, and what they come to."""
 
 from math import isclose
+from random import Random
 from unittest import mock
 
 import pytest
@@ -294,3 +295,28 @@ def test_a_plan_keeps_its_own_demands_and_its_bound(house):
     if found := plan(recipe, casks):
         assert broken(recipe, casks, found.takes, blended(recipe, casks, found.takes)) == ()
         assert 0.0 <= found.bound <= found.objective
+
+
+def test_whoever_waits_may_end_the_search():
+    """It is asked now and then, and answers with the best so far; a bound that was proved by then stays proved."""
+    random = Random(3)
+    casks = [
+        Cask(str(number), random.choice(("rich", "base")), random.uniform(60, 220), random.uniform(52, 64),
+             cost_per_lpa=random.uniform(5, 20))
+        for number in range(400)
+    ]  # fmt: skip
+    recipe = Recipe(
+        {"rich": Part(7.0, 6.5, 7.5), "base": Part(93.0)}, Target(1500.0, 46.0, 1490.0, 1510.0),
+        Limits(most_casks=15, least_left_l=30.0), objective={"casks": 1.0, "cost": 0.01, "left_l": 0.01},
+    )  # fmt: skip
+    told = []
+
+    def enough(seconds, best, bound):
+        told.append((seconds, best, bound))
+        return best is not None
+
+    found = plan(recipe, casks, seconds=30.0, progress=enough)
+    assert isinstance(found, Plan)
+    assert [best is not None for _, best, _ in told].count(True) == 1
+    assert found.bound <= found.objective
+    assert found.seconds < 15

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from pourbook.cli.batch import bottles_wanted
 from pourbook.cli.door import Door, reading
 from pourbook.cli.options import FORCE, item_argument
 
@@ -67,6 +66,7 @@ def ahead_verb(
     from pourbook.queries.plans.ahead import AheadAsked
     from pourbook.queries.plans.asked import PlanAsked
     from pourbook.queries.plans.parts_wanted import NEAR_YEARS
+    from pourbook.queries.plans.typed import bottles_wanted
 
     style = door.style
     filled = bottles_wanted(style, bottles, losses if bottles else None)

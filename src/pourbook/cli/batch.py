@@ -1,20 +1,13 @@
 """Verbs of vat and bottle: scale up, batch, dump, bottle."""
 
-from typing import TYPE_CHECKING
-
 import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import dry_goods, item_argument, loss_typed, pair, status_options
+from pourbook.cli.options import dry_goods, heel_typed, item_argument, loss_typed, pair, status_options
 from pourbook.errors import Malformed
 
-if TYPE_CHECKING:
-    from pourbook.batches.bottles_wanted import BottlesWanted
-    from pourbook.house_style import HouseStyle
-    from pourbook.quantities import Amount
-
-__all__ = ["batch_verb", "bottle_verb", "bottles_wanted", "dump_verb", "heel_wanted", "scale_up_verb"]
+__all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 
 
 @click.command("scale-up")
@@ -74,6 +67,7 @@ def scale_up_verb(
     from pourbook.actions.movement import told
     from pourbook.actions.vats import plan_batch, scale_up
     from pourbook.documents.batches import batch_plan_shown, planned_shown, scaled_up_shown
+    from pourbook.queries.plans.typed import bottles_wanted, heel_wanted
     from pourbook.queries.trials.batch_plan import Wanted, batch_plan
 
     style = door.style
@@ -81,9 +75,9 @@ def scale_up_verb(
         None if total is None else style.amount(total),
         None if final is None else style.amount(final),
         dict(_use(text) for text in uses),
-        None if heel is None else heel_wanted(door, heel),
+        None if heel is None else heel_wanted(style, *heel_typed(heel)),
         door.strength(to_strength),
-        bottles_wanted(door.style, bottles, losses),
+        bottles_wanted(style, bottles, losses),
         make_up,
     )
     if open_it and record_it:
@@ -100,33 +94,6 @@ def scale_up_verb(
 def _use(text: str) -> tuple[str, list[str]]:
     component, names = pair(text, "COMPONENT=CASK,CASK", "V-000003-N=C-000004-B,C-000005-9")
     return component, names.split(",")
-
-
-def bottles_wanted(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) -> "BottlesWanted | None":
-    """Bottles to be filled, with their losses, as typed; None where no bottles are."""
-    from pourbook.batches.bottles_wanted import BottlesWanted, Filled
-    from pourbook.numerals import number_and_rest
-
-    if not texts:
-        if losses is not None:
-            raise Malformed("--losses goes with --bottles", "give --bottles, or leave --losses out")
-        return None
-    found = []
-    for text in texts:
-        count, times, size = text.replace("×", "x").partition("x")
-        if not times or not count.strip().isdecimal():
-            raise Malformed(f"'{text}' does not say how many bottles of what size", "write it like 400 x 700 ml")
-        found.append(Filled(int(count), style.amount(size)))
-    if losses is None:
-        return BottlesWanted(tuple(found))
-    number, unit = number_and_rest(losses, style.mark)
-    return BottlesWanted(tuple(found), number if unit in ("", "%") else style.amount(losses))
-
-
-def heel_wanted(door: Door, text: str) -> "tuple[str, Amount | None]":
-    """The batch that a heel is of, and how much of it, as typed; None is all."""
-    name, amount = pair(text, "BATCH=AMOUNT", "B-000001-Y='60 l' or B-000001-Y=all", at_last=True)
-    return name, door.style.amount_or_all(amount)
 
 
 @click.command("batch")

@@ -9,9 +9,8 @@ import click
 from pourbook.errors import Malformed, PourbookError
 
 __all__ = [
-    "AT", "FORCE", "PAGE", "PAPER", "as_scanned", "dry_goods", "item_argument", "list_options", "loss_typed",
-    "options", "pair", "pairs", "paper_trail",
-    "share", "status_options",
+    "AT", "FORCE", "PAGE", "PAPER", "as_scanned", "dry_goods", "heel_typed", "item_argument", "list_options",
+    "loss_typed", "options", "pair", "pairs", "paper_trail", "share", "status_options",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
@@ -128,6 +127,11 @@ def pair(text: str, form: str, example: str, *, at_last: bool = False) -> tuple[
     if not equals:
         raise Malformed(f"'{text}' is not {form}", f"write it like {example}")
     return name.strip(), value.strip()
+
+
+def heel_typed(text: str) -> tuple[str, str]:
+    """The batch that a heel is of, and how much of it, as typed. Raises as `pair`."""
+    return pair(text, "BATCH=AMOUNT", "B-000001-Y='60 l' or B-000001-Y=all", at_last=True)
 
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:

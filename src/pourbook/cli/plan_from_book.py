@@ -1,29 +1,22 @@
 """The verb plan with a book: what is asked of the batch, which casks may be chosen, and the batch that is opened."""
 
-from collections.abc import Mapping
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.batch import bottles_wanted, heel_wanted
 from pourbook.cli.beside_plan import beside_book_plan
 from pourbook.cli.door import Door
-from pourbook.cli.options import options
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.cli.options import heel_typed, options
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
-    from pourbook.planning.recipe import Limits
     from pourbook.planning.solving import Progress
-    from pourbook.quantities import Amount
-    from pourbook.queries.plans.asked import PlanAsked
-    from pourbook.queries.plans.candidates import Choice
     from pourbook.queries.plans.limits_table import LimitsTable
 
 __all__ = ["book_options", "plan_from_book"]
 
-_AIMS = {"casks": "casks", "cost": "cost", "left": "left_l", "shifts": "shifts", "distance": "distance"}
-"""What a plan is to have the least of, as it is typed, and as the planner calls it."""
+_AIMS = ("casks", "cost", "left", "shifts", "distance")
+"""What a plan is to have the least of; `queries.plans.typed` reads them, which is not loaded for every verb."""
 
 _MOST_BYTES = 1_000_000
 """Of a file of limits."""
@@ -76,11 +69,14 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
     from pourbook.documents.book_plans import book_plan_shown, plan_opened_shown
     from pourbook.planning.plan import Plan
     from pourbook.planning.why_not import why_not
+    from pourbook.queries.plans.typed import asked_typed
 
     facts = told({name: asked.pop(name) for name in ("ref", "name")})
     beside = {name: asked.pop(name) for name in ("others", "missing")}
     left_out, record_it, how_sure = (asked.pop(name) for name in ("left_out", "record_it", "how_sure"))
-    wanted, book = _asked(door, asked), door.book
+    book, heel = door.book, asked.pop("heel")
+    asked["heel"] = None if heel is None else heel_typed(heel)
+    wanted = asked_typed(door.style, asked, _tables(asked.pop("limits_file")))
     if record_it and (beside["others"] or beside["missing"] is not None):
         raise Malformed("other plans are compared before the batch is opened", "ask without --record")
     if facts and not record_it:
@@ -106,31 +102,6 @@ def plan_from_book(door: Door, what: str, seconds: float, progress: "Progress | 
         raise click.exceptions.Exit(1)
 
 
-def _asked(door: Door, asked: Mapping[str, Any]) -> "PlanAsked":
-    from pourbook.queries.plans.asked import PlanAsked
-
-    style, plain = door.style, PlanAsked()
-    read = _tables(asked["limits_file"])
-    final, losses = asked["final"], asked["losses"]
-    bottles = bottles_wanted(style, asked["bottles"], losses if asked["bottles"] else None)
-    return PlanAsked(
-        None if final is None else style.amount(final),
-        bottles,
-        None if losses is None or bottles else _losses(door, losses),
-        door.strength(asked["to_strength"]),
-        plain.within if asked["within"] is None else _within(style.number(asked["within"])),
-        None if asked["tolerance"] is None else style.number(asked["tolerance"]),
-        plain.near_years if asked["near_years"] is None else asked["near_years"],
-        _limits(door, asked, read.limits),
-        read.house if asked["casks_of_each"] is None else read.house._replace(casks_of_each=asked["casks_of_each"]),
-        _objective(door, asked["aims"]) or read.objective or plain.objective,
-        read.attributes,
-        None if asked["heel"] is None else heel_wanted(door, asked["heel"]),
-        _choice(door, asked),
-        style.as_of(asked["on_day"]),
-    )
-
-
 def _tables(path: str | None) -> "LimitsTable":
     from pathlib import Path
 
@@ -142,64 +113,3 @@ def _tables(path: str | None) -> "LimitsTable":
     file = Path(path)
     _, document = toml_tables(whole(file, _MOST_BYTES), file.name)
     return limits_of(document, file.name)
-
-
-def _within(percent: Decimal) -> Decimal:
-    if not 0 <= percent < 100:
-        raise OutOfRange(f"a volume cannot be within {percent} % of what is aimed at", "give 0 to less than 100")
-    return percent
-
-
-def _losses(door: Door, text: str) -> "Decimal | Amount":
-    from pourbook.numerals import number_and_rest
-
-    number, unit = number_and_rest(text, door.style.mark)
-    return number if unit in ("", "%") else door.style.amount(text)
-
-
-def _limits(door: Door, asked: Mapping[str, Any], read: "Limits") -> "Limits":
-    """Those of the file, each replaced by what was typed beside it."""
-    from pourbook.alcoholometry.spirit_body import target_percent
-
-    def litres(name: str) -> float | None:
-        return None if asked[name] is None else float(door.style.amount(asked[name]).volume_ml) / 1000.0
-
-    strength = door.strength(asked["least_strength"])
-    typed = {
-        "least_strength_before": None if strength is None else target_percent(strength),
-        "least_age_years": asked["least_age"],
-        "most_casks": asked["most_casks"],
-        "most_part_casks": asked["most_part_casks"],
-        "least_left_l": litres("least_left"),
-        "least_taken_l": litres("least_taken"),
-        "vat_l": litres("vat"),
-    }
-    given = {name: value for name, value in typed.items() if value is not None}
-    if "least_age_years" in given:
-        read = read._replace(least_age_days=None)
-    return read._replace(**given)
-
-
-def _objective(door: Door, aims: tuple[str, ...]) -> dict[str, float]:
-    found: dict[str, float] = {}
-    for text in aims:
-        name, equals, weight = text.partition("=")
-        if name not in _AIMS:
-            raise Malformed(f"'{text}' is nothing to have the least of", f"write one of: {', '.join(_AIMS)}")
-        found[_AIMS[name]] = float(door.style.number(weight)) if equals else 1.0
-    if any(weight < 0 for weight in found.values()):
-        raise OutOfRange("a weight below zero asks for the most", "give weights of 0 or more")
-    return found
-
-
-def _choice(door: Door, asked: Mapping[str, Any]) -> "Choice":
-    from pourbook.queries.plans.candidates import Choice
-
-    least, most = (0.0, None) if asked["age"] is None else door.style.between(asked["age"])
-    plain = Choice()
-    return Choice(
-        asked["only"], asked["without"], asked["spirit"], asked["wood"], asked["previous"], asked["place"],
-        int(max(0.0, least)), None if most is None or most > 1000 else int(most), 0,
-        plain.gauged_within_days if asked["gauged_within"] is None else asked["gauged_within"],
-        frozenset(asked["despite"]),
-    )  # fmt: skip

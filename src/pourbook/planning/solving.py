@@ -24,8 +24,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Clock", "Progress", "Solved", "solved", "solved_in_fractions"]
 
-Progress = Callable[[float, float | None, float], None]
-"""Called with seconds taken, the objective of the best plan so far (None: none yet), and the bound."""
+Progress = Callable[[float, float | None, float], bool | None]
+"""Called with seconds taken, the objective of the best plan so far (None: none yet), and the bound.
+
+True ends the search with the best so far."""
 
 _TOLERANCE = 1e-9
 """Of rows, whose largest weight is 1, and of whole numbers."""
@@ -39,6 +41,9 @@ _FEW, _SOME_NODES, _NEAR_ENOUGH = 24, 300, 0.05
 _RELATIVE_GAP = 1e-7
 _FIRST = 120
 """Casks of the first search; each further one has four times as many."""
+
+_ASKED_EVERY_S = 0.25
+"""How often whoever waits is asked whether to go on, and told how far the search is."""
 
 _SHARE_OF_TIME = 0.3
 _LAST_SHARE_OF_TIME = 0.95
@@ -60,6 +65,10 @@ class Clock:
     def left(self) -> float:
         """Seconds left, none when time is over."""
         return max(0.0, self._seconds - self.taken)
+
+    def stop(self) -> None:
+        """Time is over from now on."""
+        self._seconds = 0.0
 
 
 class Solved(NamedTuple):
@@ -279,9 +288,21 @@ class _Search:
             assert self.progress
             best = min(self.best, event.data_out.mip_primal_bound)
             bound = max(self.bound, min(best, event.data_out.mip_dual_bound)) if last else self.bound
-            self.progress(self.clock.taken, best * self.scale if isfinite(best) else None, bound * self.scale)
+            if self.progress(self.clock.taken, best * self.scale if isfinite(best) else None, bound * self.scale):
+                self.clock.stop()
+
+        asked_s = self.clock.taken
+
+        def asked(event: "highspy.highs.HighsCallbackEvent") -> None:
+            nonlocal asked_s
+            if self.clock.taken - asked_s >= _ASKED_EVERY_S:
+                asked_s = self.clock.taken
+                told(event)
+            if not self.clock.left:
+                event.interrupt()
 
         solver.cbMipLogging.subscribe(told)
+        solver.cbMipInterrupt.subscribe(asked)
 
 
 def _polished(program: Program, values: "Floats") -> "Floats":
