@@ -130,6 +130,7 @@ OUTSIDE = {
     "exchange.": "reads and writes files",
     "station.certificates": "writes certificates, and asks which address this machine has",
     "station.app": "is the door: answers what is asked of it",
+    "station.jobs": "are threads",
     "station.pages.": "are what the door shows",
     "station.people": "makes the token of a browser",
     "station.serving": "listens",

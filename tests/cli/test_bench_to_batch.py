@@ -9,11 +9,8 @@ Common practice, no source: a rich component is held at about 7 % of a blend, an
 from itertools import pairwise
 
 import pytest
-from command import Desk, here
+from blended_house import PARTS, blended_house
 
-from pourbook.shipped import shipped
-
-PARTS = {"Oak base": (70.0, 80.0), "Quince finish": (15.0, 21.0), "Mulberry accent": (6.5, 7.5)}
 PULL = "2026-10-06"
 
 
@@ -49,32 +46,7 @@ class House:
 @pytest.fixture(scope="module")
 def house(tmp_path_factory):
     """The sample house with its third warehouse, kinds of spirit, rules and a trial that was poured."""
-    folder = tmp_path_factory.mktemp("journey") / "quillmere"
-    here("demo", str(folder)).done()
-    house = House(Desk(folder / "quillmere.pourbook", here))
-    data = shipped("sample_data")
-    house.desk.does(f"import casks '{data}/stock.csv' --who 'Maud Aldane'")
-    house.desk.does(f"import gauges '{data}/stock_gauges.csv' --who 'Maud Aldane'")
-    house.desk.does("settings --set most_of_one=85 --set role.accent=0..8 --set approval=needed")
-    house.desk.does("location 'Warehouse 3' --storage stow --levels row/tier/position")
-    malt = "--spirit 'malt spirit'"
-    house.desk.does(f"component 'Oak base' {malt} --wood 'refill oak' --min-age 8 --role base")
-    house.desk.does(f"component 'Quince finish' {malt} --wood 'quince-brandy' --min-age 8 --role finish")
-    house.desk.does(f"component 'Mulberry accent' {malt} --wood mulberry --role accent --bounds 0..8")
-    house.desk.does(
-        "recipe 'House blend' --part 'Oak base=75 in 70..80' --part 'Quince finish=18 in 15..21'"
-        " --part 'Mulberry accent=7 in 6.5..7.5'"
-    )
-    uses = ""
-    for number, (kind, cask, strength) in enumerate(
-        (("Oak base", "Q 404", 60.2), ("Quince finish", "Q 423", 59.6), ("Mulberry accent", "Q 431", 60.4)), 11
-    ):
-        house.does(f"draw '{cask}' '250 ml' --strength {strength} --ref 'S 26-{number}'", at="2026-09-01 10:00")
-        uses += f" --use '{kind}=S 26-{number}'"
-    house.does(f"trial --recipe 'House blend' {uses} --total '100 ml' --ref 'Trial 26-C'", at="2026-09-02 10:00")
-    house.does("pour 'Trial 26-C' 'S 26-11' 75 'S 26-12' 18 'S 26-13' 7", at="2026-09-02 10:10")
-    house.does("taste 'Trial 26-C' --nose 'quince 3, honey 2' --score 86", at="2026-09-02 11:00", who="Pankracy Wiżbor")
-    return house
+    return House(blended_house(tmp_path_factory.mktemp("journey") / "quillmere"))
 
 
 @pytest.mark.parametrize(

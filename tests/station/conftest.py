@@ -3,6 +3,7 @@
 import shutil
 
 import pytest
+from blended_house import blended_house
 from stations import CHROMIUM, QUIET, Caller, browsing, demo_book, make_accounts, need_chromium, running
 
 
@@ -60,3 +61,9 @@ def browse(chromium, open_house):
     with browsing(chromium, open_house.url) as watched:
         yield watched
         watched.clean()
+
+
+@pytest.fixture(scope="session")
+def blended(tmp_path_factory):
+    """The book of the sample house with a trial for a batch, made once; copy it before recording in it."""
+    return blended_house(tmp_path_factory.mktemp("blended") / "quillmere").book

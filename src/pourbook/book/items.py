@@ -14,8 +14,8 @@ from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, key_of, kind_of, of_
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
-    "held", "keys_of_kind", "ledger", "listed_text", "of_plans", "on_hand", "opened", "placed", "planned_since",
-    "text_listed", "totals_and_recipes", "view", "views",
+    "held", "keys_of_kind", "latest_keys", "ledger", "listed_text", "of_plans", "on_hand", "opened", "placed",
+    "planned_since", "text_listed", "totals_and_recipes", "view", "views",
 ]  # fmt: skip
 
 
@@ -235,6 +235,15 @@ WHERE ledger.item = there.key AND (ledger.happened, ledger.place) = (SELECT happ
     WHERE last.item = there.key AND last.happened <= ? ORDER BY happened DESC, place DESC LIMIT 1)
 AND mass > 0 ORDER BY there.key
 """
+
+
+def latest_keys(store: Store, kind: str, below: int, count: int) -> list[int]:
+    """Keys of items of a kind below a key, the highest first: no more than so many, whatever else is in the book."""
+    rows = store.query(
+        "SELECT key FROM item WHERE key < ? AND key % ? = ? ORDER BY key DESC LIMIT ?",
+        (below, len(KINDS), list(KINDS).index(kind), count),
+    )
+    return [key for (key,) in rows]
 
 
 def on_hand(

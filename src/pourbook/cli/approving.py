@@ -7,7 +7,7 @@ import click
 
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import AT, FORCE, PAPER, item_argument
-from pourbook.cli.statements import CLAIMS, RULES, claimed
+from pourbook.cli.statements import CLAIMS, RULES
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -20,8 +20,9 @@ _BESIDE = click.option("--beside", metavar="ITEM", default="", help="A batch, lo
 
 def _wished(door: Door, beside: str, claims: tuple[str, ...], rules: str) -> "Wished":
     from pourbook.actions.approving import Wished
+    from pourbook.queries.labels.statements_of import claims_typed
 
-    return Wished(beside, claimed(door, claims), rules)
+    return Wished(beside, claims_typed(door.style, "; ".join(claims)), rules)
 
 
 @click.command("approval")

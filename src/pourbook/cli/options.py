@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
-from pourbook.errors import Malformed, PourbookError
+from pourbook.errors import Malformed
 
 __all__ = [
     "AT", "FORCE", "PAGE", "PAPER", "as_scanned", "dry_goods", "heel_typed", "item_argument", "list_options",
@@ -59,14 +59,9 @@ def as_scanned(_ctx: click.Context, _parameter: click.Parameter, text: str | Non
     """Dry goods as typed; a GS1 code on their carton as its GTIN and lot."""
     if text is None:
         return None
-    from pourbook.codes.scans import parse  # few verbs take dry goods
+    from pourbook.codes.scans import goods_words  # few verbs take dry goods
 
-    try:
-        found = parse(text)
-    except PourbookError:
-        return text  # somebody's own words
-    words = (f"{name} {value}" for name, value in (("GTIN", found.gtin), ("lot", found.lot)) if value)
-    return ", ".join(words) or text
+    return goods_words(text)
 
 
 dry_goods = options(

@@ -5,7 +5,7 @@ import click
 from pourbook.cli.door import Door, reading
 from pourbook.cli.options import AT, item_argument
 
-__all__ = ["CLAIMS", "RULES", "claimed", "statements_verb"]
+__all__ = ["CLAIMS", "RULES", "statements_verb"]
 
 RULES = click.option(
     "--rules", metavar="RULES", default="", help="eu, us, uk, or rules of the house; default: its own."
@@ -13,21 +13,6 @@ RULES = click.option(
 CLAIMS = click.option(
     "--claim", "claims", multiple=True, metavar="TEXT", help="What the label is to say: 'age 12'; may be repeated."
 )
-
-
-def claimed(
-    door: Door, claims: tuple[str, ...], strength: str | None = None, size: str | None = None
-) -> dict[str, str]:  # fmt: skip
-    """What a label is to say, as typed: statement to its value."""
-    from pourbook.labels.label_rules import read_claims
-
-    found = read_claims("; ".join(claims))
-    if strength is not None:
-        door.style.strength(strength)
-        found["strength"] = strength
-    if size is not None:
-        found["net-contents"] = f"{float(door.style.amount(size).volume_ml):g}"
-    return found
 
 
 @click.command("statements")
@@ -56,6 +41,7 @@ def statements_verb(
       pourbook statements L-000001-C --rules harbour --json
     """
     from pourbook.documents.statements import statements_shown
+    from pourbook.queries.labels.statements_of import claims_typed
 
-    told = claimed(door, claims, strength, size)
+    told = claims_typed(door.style, "; ".join(claims), strength or "", size or "")
     door.show(statements_shown(door.book.statements_of(item, told, rules, door.style.as_of(at)), door.style))

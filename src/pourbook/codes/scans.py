@@ -42,7 +42,7 @@ from pourbook.codes.keyboards import retyped, swapped
 from pourbook.errors import Ambiguous, Malformed, Mistyped, PourbookError
 from pourbook.texts import briefly
 
-__all__ = ["MOST_SCANNED", "Scan", "described", "parse"]
+__all__ = ["MOST_SCANNED", "Scan", "described", "goods_words", "parse"]
 
 MOST_SCANNED = 4_296
 """Characters of a scan: what the largest QR Code (version 40, level L) holds in letters and digits."""
@@ -322,3 +322,17 @@ def described(scan: Scan) -> str:
         scan.lot and f"lot {scan.lot}",
     )
     return ", ".join(filter(None, said)) or f"'{scan.text}'"
+
+
+def goods_words(text: str) -> str:
+    """Dry goods as typed; a GS1 code on their carton as its GTIN and lot.
+
+    >>> goods_words("natural stopper, lot K-78"), goods_words("]C1010952123400567410K-78")
+    ('natural stopper, lot K-78', 'GTIN 09521234005674, lot K-78')
+    """
+    try:
+        found = parse(text)
+    except PourbookError:
+        return text  # somebody's own words
+    words = (f"{name} {value}" for name, value in (("GTIN", found.gtin), ("lot", found.lot)) if value)
+    return ", ".join(words) or text

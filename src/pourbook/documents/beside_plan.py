@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from pourbook.planning.plan import Plan
     from pourbook.planning.recipe import Recipe
 
-__all__ = ["with_left_out", "with_like_casks", "with_others"]
+__all__ = ["others_rows", "with_left_out", "with_like_casks", "with_others"]
 
 _Named = Callable[[str], str]
 
@@ -27,7 +27,7 @@ def with_others(
         return shown._replace(document=document, said=(*shown.said, "", "no other plan differs in more than one cask"))
     best = {take.ref for take in plans[0].takes}
     heads = ("beside the next best", *(f" {words}" for words in ("this plan", "second", "third")[: len(plans)]))
-    said = [*table(heads, _measures(recipe, plans, style))]
+    said = [*table(heads, others_rows(recipe, plans, style))]
     for words, one in zip(("second", "third"), plans[1:], strict=False):
         opened = {take.ref for take in one.takes}
         new = ", ".join(named(take.ref) for take in one.takes if take.ref not in best)
@@ -36,7 +36,9 @@ def with_others(
     return shown._replace(document=document, said=(*shown.said, "", *said))
 
 
-def _measures(recipe: "Recipe", plans: "Sequence[Plan]", style: "HouseStyle") -> list[tuple[str, ...]]:
+def others_rows(recipe: "Recipe", plans: "Sequence[Plan]", style: "HouseStyle") -> list[tuple[str, ...]]:
+    """What plans come to, a row for each measure: its words, then a figure of each plan."""
+
     def row(words: str, value: "Callable[[Plan], float]", decimals: int) -> tuple[str, ...]:
         return (words, *(style.shown(value(one), decimals) for one in plans))
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pourbook.queries.plans.repeats import Measured, Repeats
     from pourbook.queries.plans.sure import BatchSure
 
-__all__ = ["book_plan_shown", "left_out_words", "plan_opened_shown"]
+__all__ = ["book_plan_shown", "earlier_rows", "figure_rows", "left_out_words", "plan_opened_shown"]
 
 _TOLERANCE = {"recipe": "of the recipe", "asked": "as asked", "usual": "usual"}
 _YEAR_DAYS = 365.2425
@@ -92,7 +92,7 @@ def book_plan_shown(
         "",
         *_parts(planned, found, style),
         "",
-        *aligned(_figures(planned, found, style)),
+        *aligned(figure_rows(planned, found, style)),
         *(("", *_earlier(earlier, planned, style)) if earlier else ()),
         *(("", *how_sure_lines(sure, style)) if sure else ()),
         *(("", *out) if out else ()),
@@ -220,7 +220,8 @@ def _parts(planned: "BookPlan", found: Plan, style: "HouseStyle") -> tuple[str, 
     )
 
 
-def _figures(planned: "BookPlan", found: Plan, style: "HouseStyle") -> list[tuple[str, str]]:
+def figure_rows(planned: "BookPlan", found: Plan, style: "HouseStyle") -> list[tuple[str, str]]:
+    """What a plan comes to: the name of each figure, and the figure in words."""
     shown, recipe, will_be = style.shown, planned.recipe.recipe, planned.will_be
     assert will_be is not None
     target = recipe.target
@@ -309,17 +310,16 @@ def left_out_words(left_out: "Iterable[CaskLeftOut]") -> tuple[str, ...]:
 
 def _earlier(found: "Repeats", planned: "BookPlan", style: "HouseStyle") -> Iterator[str]:
     """The plan beside earlier batches, a line for each measure."""
-    columns = (found.plan, *found.earlier)
     heads = ("beside earlier batches", " plan", *(f" {hyphened(one.batch)}" for one in found.earlier))
-    yield from table(heads, list(_measures(found, columns, planned, style)))
+    yield from table(heads, list(earlier_rows(found, planned, style)))
     far = [hyphened(one.batch) for one in found.earlier if found.plan.shifted(one) >= ANOTHER_DRINK]
     if far:
         yield f"ten parts in a hundred or more are shifted from {', '.join(far)}: that is another drink"
 
 
-def _measures(
-    found: "Repeats", columns: "tuple[Measured, ...]", planned: "BookPlan", style: "HouseStyle"
-) -> Iterator[list[str]]:  # fmt: skip
+def earlier_rows(found: "Repeats", planned: "BookPlan", style: "HouseStyle") -> Iterator[list[str]]:
+    """A plan and earlier batches, a row for each measure: its words, the plan's figure, then one of each batch."""
+    columns = (found.plan, *found.earlier)
     for name in (*(one.name for one in planned.recipe.aims.parts), ""):
         if any(one.fractions.get(name) for one in columns):
             row = [percent(one.fractions.get(name, 0.0), style.mark) for one in columns]

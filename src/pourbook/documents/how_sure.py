@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from pourbook.planning.sure_enough import LimitChance
     from pourbook.queries.plans.sure import BatchSure
 
-__all__ = ["how_sure_document", "how_sure_lines", "how_sure_notes", "how_sure_shown"]
+__all__ = [
+    "how_sure_advice", "how_sure_document", "how_sure_lines", "how_sure_notes", "how_sure_rows", "how_sure_shown",
+]  # fmt: skip
 
 _OF_VAT = {
     "limits.least_strength_before": ("strength before water", "% vol"),
@@ -80,16 +82,19 @@ def _limit(one: "LimitChance") -> dict[str, Any]:
 
 def how_sure_lines(found: "BatchSure", style: "HouseStyle") -> tuple[str, ...]:
     """The chance of each limit and of all together, what to ask for to be sure, and what to gauge first."""
-    sure = found.sure
-    rows = [(*_row(one, style), chance_words(one.chance, style), _matters(one, style)) for one in sure.limits]
     heads = ("limit", " planned", " least", " most", " chance", "whose error matters")
-    return (
-        *table(heads, rows),
-        "",
-        f"all together: {chance_words(sure.together, style)}",
-        *_edges(found, style),
-        *_gauges(found, style),
-    )
+    return (*table(heads, how_sure_rows(found, style)), "", *how_sure_advice(found, style))
+
+
+def how_sure_rows(found: "BatchSure", style: "HouseStyle") -> list[tuple[str, ...]]:
+    """Each limit: its name, as planned, least, most, the chance of it, and whose error matters."""
+    return [(*_row(one, style), chance_words(one.chance, style), _matters(one, style)) for one in found.sure.limits]
+
+
+def how_sure_advice(found: "BatchSure", style: "HouseStyle") -> tuple[str, ...]:
+    """The chance of all together, what to plan for to be sure, and what to gauge first."""
+    together = f"all together: {chance_words(found.sure.together, style)}"
+    return (together, *_edges(found, style), *_gauges(found, style))
 
 
 def _name(one: "LimitChance") -> tuple[str, str]:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from pourbook.planning.nearest import Nearest
     from pourbook.planning.why_not import WhyNot
 
-__all__ = ["why_not_document", "why_not_lines", "why_not_shown"]
+__all__ = ["conflict_words", "nearest_rows", "why_not_document", "why_not_lines", "why_not_shown"]
 
 _WORDS = {
     "target.volume_low_l": "least volume of the batch, l",
@@ -63,6 +63,14 @@ def why_not_shown(why: "WhyNot", style: "HouseStyle") -> Shown:
 
 def why_not_lines(why: "WhyNot", style: "HouseStyle", named: Callable[[str], str] = str) -> Iterator[str]:
     """The same for people; `named` says what a cask is called."""
+    yield from conflict_words(why)
+    if why.conflict.demands:
+        yield ""
+        yield from table(("demand", "", " asked", " would do alone", "from casks"), nearest_rows(why, style, named))
+
+
+def conflict_words(why: "WhyNot") -> Iterator[str]:
+    """What cannot be kept together, in sentences."""
     if not why.conflict.demands:
         yield "no litre can be taken: no cask that holds any is of these components and free of a hold"
         return
@@ -72,14 +80,14 @@ def why_not_lines(why: "WhyNot", style: "HouseStyle", named: Callable[[str], str
         yield "these cannot all be kept, whatever else is dropped; any one of them dropped, the others can"
     if not why.conflict.smallest:
         yield "time was too short to prove that fewer are not in conflict: give more --seconds"
-    yield ""
-    yield from table(
-        ("demand", "", " asked", " would do alone", "from casks"),
-        [
-            (one.demand, _words(one.demand), _number(one.asked, style), _needed(one, style), _casks(one, named))
-            for one in why.nearest
-        ],
-    )
+
+
+def nearest_rows(why: "WhyNot", style: "HouseStyle", named: Callable[[str], str] = str) -> list[tuple[str, ...]]:
+    """Each demand in conflict: its key, its words, what is asked, what would do alone, and from which casks."""
+    return [
+        (one.demand, _words(one.demand), _number(one.asked, style), _needed(one, style), _casks(one, named))
+        for one in why.nearest
+    ]
 
 
 def _words(demand: str) -> str:

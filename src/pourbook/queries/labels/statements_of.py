@@ -34,8 +34,9 @@ from pourbook.times import DAY_US
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.items import ItemView
+    from pourbook.house_style import HouseStyle
 
-__all__ = ["DECLARED", "Statements", "claims_of", "statements_of"]
+__all__ = ["DECLARED", "Statements", "claims_of", "claims_typed", "statements_of"]
 
 DECLARED = ("strength", "net-contents", "lot-mark")
 """What a label says in any case, where the book knows it."""
@@ -67,6 +68,21 @@ class Statements(NamedTuple):
     def claimed(self) -> tuple[Statement, ...]:
         """Those that the label is to say."""
         return tuple(one for one in self.statements if one.claim is not None)
+
+
+def claims_typed(style: "HouseStyle", claims: str, strength: str = "", size: str = "") -> dict[str, str]:
+    """What a label is to say, as typed: statement to its value; claims are parted by semicolons.
+
+    Raises:
+        PourbookError: something of it cannot be read.
+    """
+    found = read_claims(claims)
+    if strength:
+        style.strength(strength)
+        found["strength"] = strength
+    if size:
+        found["net-contents"] = f"{float(style.amount(size).volume_ml):g}"
+    return found
 
 
 def statements_of(

@@ -11,8 +11,8 @@ __all__ = ["AREAS", "ways"]
 
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
-    "tried", "recipes", "tasting", "sessions", "guests",
-    "trace", "dossier",
+    "tried", "recipes", "tasting", "sessions", "guests", "trace", "dossier", "batches", "plans", "jobs", "reducing",
+    "bottling", "packing",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
