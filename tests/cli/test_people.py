@@ -68,7 +68,9 @@ def _kept(path):
             {name: value for name, value in one.entry.items() if name not in ("recorded", "login")}
             for one in journal(book.store)
         ]
-        return entries, [(one.person, one.name, one.role, one.ended_us is None) for one in book.accounts(everything=True)]
+        return entries, [
+            (one.person, one.name, one.role, one.ended_us is None) for one in book.accounts(everything=True)
+        ]
 
 
 def test_a_pin_from_standard_input_opens_the_station(desk):
