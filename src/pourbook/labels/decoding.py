@@ -11,6 +11,7 @@ trial). The reader of scans checks the text.
 [(1, 'Data Matrix', ']d1V000123X')]
 """
 
+import re
 import warnings
 from collections.abc import Iterator
 from functools import partial
@@ -23,7 +24,7 @@ from pourbook.labels.raster import rendered
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["MOST_BYTES", "Decoded", "codes_in"]
+__all__ = ["MOST_BYTES", "Decoded", "codes_in", "codes_in_photo"]
 
 _SYMBOLOGIES = {
     "DataMatrix": "Data Matrix",
@@ -40,7 +41,12 @@ MOST_PIXELS = 64_000_000
 MOST_IN_ALL = 1_000_000_000
 """Bytes of a file, pages of a PDF, pixels of a picture or page (a page of 8.7 million is A4 at 300 dpi), and of all."""
 
+MOST_OF_A_PHOTO = 50_000_000
+_ENOUGH_OF_A_PHOTO = 16_000_000
+"""Pixels of a photo that a station is sent, and pixels to which it is halved before codes are sought."""
+
 _PNG, _JPEG, _PDF = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"%PDF"
+_WEBP = re.compile(rb"RIFF....WEBP", re.DOTALL)
 _SMOOTHING_PX = 3
 
 
@@ -64,19 +70,36 @@ def codes_in(data: bytes, name: str) -> list[Decoded]:
     is_pdf = data[:1024].lstrip().startswith(_PDF)
     if not is_pdf and not data.startswith((_PNG, _JPEG)):
         raise Malformed(f"'{name}' is neither PNG, JPEG nor PDF", "save it as one of them")
-    for page, picture in enumerate(_pdf_pages(data, name) if is_pdf else (_photo(data, name),), 1):
-        codes = next(filter(None, map(_decoded, _tries(picture))), [])
-        found += sorted((_placed(page, code) for code in codes), key=lambda code: (code.y, code.x))
+    for page, picture in enumerate(_pdf_pages(data, name) if is_pdf else (_photo(data, name, MOST_PIXELS),), 1):
+        found += _codes(page, picture)
     return found
 
 
-def _photo(data: bytes, name: str) -> "Image":
+def codes_in_photo(data: bytes, name: str) -> list[Decoded]:
+    """Every code in one photo of a phone or tablet, from the top; large ones are halved first, which bounds the time.
+
+    Raises:
+        Malformed: it is not a PNG, JPEG or WebP that can be read, or too large.
+    """
+    if not data.startswith((_PNG, _JPEG)) and not _WEBP.match(data):
+        raise Malformed(f"'{name}' is neither PNG, JPEG nor WebP", "take a photo of the label")
+    picture = _photo(data, name, MOST_OF_A_PHOTO)
+    return _codes(1, picture.reduce(2) if picture.width * picture.height > _ENOUGH_OF_A_PHOTO else picture)
+
+
+def _codes(page: int, picture: "Image") -> list[Decoded]:
+    codes = next(filter(None, map(_decoded, _tries(picture))), [])
+    return sorted((_placed(page, code) for code in codes), key=lambda code: (code.y, code.x))
+
+
+def _photo(data: bytes, name: str, most_pixels: int) -> "Image":
     from PIL import Image, UnidentifiedImageError  # here and not above: keeps start-up light
     from PIL.Image import open as picture_of
 
+    kinds = ("PNG", "JPEG", "WEBP")
     try:
-        with warnings.catch_warnings(action="error"), picture_of(BytesIO(data), formats=("PNG", "JPEG")) as picture:
-            _check_pixels(name, picture.width * picture.height)
+        with warnings.catch_warnings(action="error"), picture_of(BytesIO(data), formats=kinds) as picture:
+            _check_pixels(name, picture.width * picture.height, most_pixels)
             return picture.convert("L")
     except UnidentifiedImageError:
         raise Malformed(f"'{name}' cannot be read as a picture", "save it as PNG or JPEG, or as PDF") from None
@@ -102,9 +125,9 @@ def _check_pages(name: str, count: int, pixels: list[int]) -> None:
         raise Malformed(f"'{name}' has {told}", "print a part of it to a new PDF")
 
 
-def _check_pixels(name: str, pixels: int) -> None:
-    if pixels > MOST_PIXELS:
-        told = f"{pixels / 1e6:,.0f} million pixels; {MOST_PIXELS / 1e6:,.0f} million are read"
+def _check_pixels(name: str, pixels: int, most: int = MOST_PIXELS) -> None:
+    if pixels > most:
+        told = f"{pixels / 1e6:,.0f} million pixels; {most / 1e6:,.0f} million are read"
         raise Malformed(f"'{name}' is too large: {told}", "crop to the codes, or save it smaller")
 
 

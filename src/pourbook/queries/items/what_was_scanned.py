@@ -87,16 +87,19 @@ def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
         return Scanned(found, against=against_heads(book.store, read_heads(text)))
 
 
-def codes_seen(data: bytes, name: str, book: "BookCore | None" = None) -> tuple[Seen, ...]:
+def codes_seen(
+    data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False
+) -> tuple[Seen, ...]:
     """Every code in a photo, a scan or a PDF, page by page from the top, with what it is; `name` is for refusals.
 
     Raises:
-        Malformed: not a readable picture or PDF.
+        Malformed: not a readable picture or PDF; or, where only a photo is taken, anything else.
         Unknown: no code could be read.
     """
-    from pourbook.labels.decoding import codes_in  # a scan does without it
+    from pourbook.labels.decoding import codes_in, codes_in_photo  # a scan does without it
 
-    seen = tuple(Seen(code, _found(code.text, book)) for code in codes_in(data, name))
+    codes = codes_in_photo(data, name) if only_photo else codes_in(data, name)
+    seen = tuple(Seen(code, _found(code.text, book)) for code in codes)
     if not seen:
         raise Unknown(f"no code could be read in '{name}'", "take the photo nearer, straight on, in even light")
     return seen

@@ -12,7 +12,7 @@ __all__ = ["AREAS", "ways"]
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
     "tried", "recipes", "tasting", "sessions", "guests", "trace", "dossier", "batches", "plans", "jobs", "reducing",
-    "bottling", "packing",
+    "bottling", "packing", "scanning",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 
