@@ -157,7 +157,6 @@ def test_no_text_is_run():
     assert '"allowEval":false' in (folder / "templates" / "base.html").read_text("utf-8")
 
 
-@pytest.mark.skipif("/scan" not in {way["path"] for way in ROUTES}, reason="no page asks what was scanned")
 def test_answers_for_scripts_are_no_pages(manager):
     """They have a name to be kept under, and are not shown (14.4.2, 12.3.4)."""
     answer = manager.get("/scan", params={"code": IMAGE})
@@ -303,7 +302,6 @@ NO_PICTURES = {
 UPLOADS = [way for way in ROUTES if way["file"]]
 
 
-@pytest.mark.skipif(not UPLOADS, reason="no address takes a file")
 @pytest.mark.parametrize("what", NO_PICTURES)
 def test_an_upload_is_a_picture_of_bounded_size(house, manager, what):
     """Else it is refused, whatever it calls itself, and memory stays (12.1.1, 5.2.7)."""
@@ -323,7 +321,6 @@ def most_memory_mb(house):
     return int(re.search(r"VmHWM:\s+(\d+)", Path(f"/proc/{house.process.pid}/status").read_text())[1]) / 1024
 
 
-@pytest.mark.skipif(not UPLOADS, reason="no address takes a file")
 def test_an_upload_has_ten_megabytes_at_most(house, manager):
     """Announced or in pieces; more than one file, or one in another field, is none (12.1.1)."""
     before = most_memory_mb(house)

@@ -41,6 +41,9 @@ MOST_PIXELS = 64_000_000
 MOST_IN_ALL = 1_000_000_000
 """Bytes of a file, pages of a PDF, pixels of a picture or page (a page of 8.7 million is A4 at 300 dpi), and of all."""
 
+_MOST_ACROSS = 65_535
+"""Pixels along a side that zxing-cpp takes."""
+
 MOST_OF_A_PHOTO = 50_000_000
 _ENOUGH_OF_A_PHOTO = 16_000_000
 """Pixels of a photo that a station is sent, and pixels to which it is halved before codes are sought."""
@@ -100,6 +103,9 @@ def _photo(data: bytes, name: str, most_pixels: int) -> "Image":
     try:
         with warnings.catch_warnings(action="error"), picture_of(BytesIO(data), formats=kinds) as picture:
             _check_pixels(name, picture.width * picture.height, most_pixels)
+            if max(picture.size) > _MOST_ACROSS:
+                across = f"{max(picture.size):,} pixels across; {_MOST_ACROSS:,} are read"
+                raise Malformed(f"'{name}' is {across}", "crop to the codes")
             return picture.convert("L")
     except UnidentifiedImageError:
         raise Malformed(f"'{name}' cannot be read as a picture", "save it as PNG or JPEG, or as PDF") from None
