@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     import pourbook.queries.casks.best
     import pourbook.queries.casks.choosing
     import pourbook.queries.casks.provenance
+    import pourbook.queries.casks.sampling_list
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.due
@@ -218,6 +219,7 @@ class Offered:
         reserved = pourbook.queries.labels.print_log.reserved
         revise_trial = pourbook.actions.composing.revise_trial
         revoke = pourbook.actions.accounts.revoke
+        sampling_list = pourbook.queries.casks.sampling_list.sampling_list
         scale_up = pourbook.actions.vats.scale_up
         session_card = pourbook.queries.tastings.session_card.session_card
         session_plan = pourbook.queries.tastings.session_plan.session_plan

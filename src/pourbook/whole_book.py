@@ -77,6 +77,7 @@ QUERIES = {
     "approvals.approved": ("approved",),
     "casks.choosing": ("casks",),
     "casks.provenance": ("provenance",),
+    "casks.sampling_list": ("sampling_list",),
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
     "items.due": ("due",),

@@ -23,9 +23,12 @@ if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
+    from pourbook.house_style import HouseStyle
     from pourbook.labels.label_layout import Template
 
-__all__ = ["PrinterChanges", "PrinterEntered", "RulersPage", "enter_printer", "forget_printer", "rulers_page"]
+__all__ = [
+    "PrinterChanges", "PrinterEntered", "RulersPage", "changes_typed", "enter_printer", "forget_printer", "rulers_page",
+]  # fmt: skip
 
 _MOST_OFFSET_MM = 20
 _MARGINS = (1, 4)
@@ -60,6 +63,26 @@ class PrinterEntered(NamedTuple):
     printer: Printer | None
     settings: Mapping[str, str]
     recorded: "Recorded"
+
+
+def changes_typed(style: "HouseStyle", typed: Mapping[str, str | None]) -> PrinterChanges | None:
+    """What was typed (dpi, offset_x, offset_y, margins, queue, address, text), None for nothing.
+
+    Margins have commas between, or blanks where a comma is the decimal mark.
+
+    Raises:
+        Malformed: a figure is none.
+    """
+    if not any(typed.values()):
+        return None
+    dpi, offset_x, offset_y = (
+        style.number(text) if (text := typed.get(name)) else None for name in ("dpi", "offset_x", "offset_y")
+    )
+    margins = (typed.get("margins") or "").replace(";", " ")
+    parts = margins.split() if style.mark == "," else margins.replace(",", " ").split()
+    margins_mm = tuple(map(style.number, parts)) if typed.get("margins") else None
+    ways = (typed.get(name) or None for name in ("queue", "address", "text"))
+    return PrinterChanges(dpi, offset_x, offset_y, margins_mm, *ways)
 
 
 def enter_printer(book: "BookCore", how: "Happening", name: str, changes: PrinterChanges) -> PrinterEntered:

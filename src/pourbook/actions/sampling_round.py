@@ -147,7 +147,7 @@ class SamplingRound(LineByLine[InRound, Sampled]):
             raise Malformed("an amount, but no cask was scanned", "scan the cask first")
         sample = Sample(amount, temperature_c=self._style.celsius(held.celsius), given=held.vial or None)
         drawn = draw(self._book, how, held.source, sample)
-        self._keep(vial="", drawn=drawn.vial, entries=drawn.recorded.numbers[::-1], samples=held.samples + 1)
+        self._keep(vial="", drawn=drawn.vial, entries=tuple(drawn.recorded.numbers[::-1]), samples=held.samples + 1)
         return Sampled(drawn=drawn)
 
     def _read(self, line: str, how: Happening) -> Sampled:

@@ -5,16 +5,11 @@ labels names a printer, never a machine.
 """
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import FORCE
-
-if TYPE_CHECKING:
-    from pourbook.actions.enter_printer import PrinterChanges
-    from pourbook.house_style import HouseStyle
 
 __all__ = ["printer_verb"]
 
@@ -56,13 +51,14 @@ def printer_verb(
       pourbook printer bench --test --template vial-roll-30x15
       pourbook printer office --offset-x 0.6 --offset-y -0.4
     """
+    from pourbook.actions.enter_printer import changes_typed
     from pourbook.documents.labels import printer_entered_shown, printer_shown, printers_shown
     from pourbook.paperwork.house_printers import printer_of, printers
 
     if name is None:
         door.show(printers_shown(printers(door.settings)))
         return
-    changes = _changes(door.style, typed)
+    changes = changes_typed(door.style, typed)
     if forget:
         door.show(printer_entered_shown(door.book.forget_printer(door.how, name), door.style))
     elif changes is not None:
@@ -71,21 +67,6 @@ def printer_verb(
         _test(door, name, template, output, force=force)
     elif not forget and changes is None:
         door.show(printer_shown(printer_of(door.settings, name)))
-
-
-def _changes(style: "HouseStyle", typed: dict[str, str | None]) -> "PrinterChanges | None":
-    """What was typed, None for nothing; margins with commas, or with blanks where a comma is the decimal mark."""
-    from pourbook.actions.enter_printer import PrinterChanges
-
-    if not any(typed.values()):
-        return None
-    dpi, offset_x, offset_y = (
-        None if text is None else style.number(text) for text in (typed["dpi"], typed["offset_x"], typed["offset_y"])
-    )
-    margins = (typed["margins"] or "").replace(";", " ")
-    parts = margins.split() if style.mark == "," else margins.replace(",", " ").split()
-    margins_mm = None if typed["margins"] is None else tuple(map(style.number, parts))
-    return PrinterChanges(dpi, offset_x, offset_y, margins_mm, typed["queue"], typed["address"], typed["text"])
 
 
 def _test(door: Door, name: str, template: str | None, output: Path | None, *, force: bool) -> None:

@@ -29,7 +29,7 @@ from pourbook.input_files import in_megabytes
 
 __all__ = [
     "MOST_LINE", "MOST_ROWS", "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded",
-    "one_table", "read_table", "records", "tables_in",
+    "one_sheet", "one_table", "read_table", "records", "tables_in",
 ]  # fmt: skip
 
 MOST_ROWS = 5_000_000
@@ -82,6 +82,15 @@ def one_table(path: Path | str, name: str) -> Source:
         raise Malformed(f"'{path}' is a folder", "name the file in it", file=Path(path).name)
     else:
         source = Source(Path(path).name, Path(path))
+    return one_sheet(source, name)
+
+
+def one_sheet(source: Source, name: str) -> Source:
+    """The only table of a file that is there already: itself, or a workbook's sheet of that name or its only one.
+
+    Raises:
+        Malformed: it has several sheets and none of that name, or is an old workbook.
+    """
     return _sheet(source, name, or_only=True) if _is_workbook(source) else source
 
 

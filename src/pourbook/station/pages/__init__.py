@@ -10,9 +10,9 @@ if TYPE_CHECKING:
 __all__ = ["AREAS", "ways"]
 
 AREAS = (
-    "files", "signing", "home", "people", "items", "deeds", "entering", "casks", "warehouse", "pouring", "trials",
-    "tried", "recipes", "tasting", "sessions", "guests", "trace", "dossier", "batches", "plans", "jobs", "reducing",
-    "bottling", "packing", "scanning",
+    "files", "signing", "home", "people", "items", "deeds", "entering", "drawing", "sampling", "labels", "printers",
+    "casks", "warehouse", "pouring", "trials", "tried", "recipes", "tasting", "sessions", "guests", "trace",
+    "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing", "scanning",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 

@@ -1,0 +1,54 @@
+"""Files that a deed made, kept in memory for whoever asked: a few of each person's, for an hour.
+
+Whoever restarts the station makes them again.
+"""
+
+import secrets
+import threading
+from time import monotonic
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.station.people import browser
+
+if TYPE_CHECKING:
+    from pourbook.station.visit import Visit
+
+__all__ = ["Result", "keep_result", "owner_of", "result_of"]
+
+_MOST_EACH, _KEPT_S = 12, 3600.0
+
+
+class Result(NamedTuple):
+    """A file: its content and name, whose it is, and when it was made, in seconds of this process."""
+
+    content: bytes
+    name: str
+    owner: str
+    made_s: float
+
+
+_RESULTS: dict[str, Result] = {}
+_LOCK = threading.Lock()
+
+
+def owner_of(visit: "Visit") -> str:
+    """By whom something is kept: a person, or a browser where nobody signs in."""
+    return visit.person.id or browser(visit.person.token)
+
+
+def keep_result(visit: "Visit", content: bytes, name: str) -> str:
+    """Keep a file for whoever asks; the key by which they fetch it."""
+    key, owner, now_s = secrets.token_urlsafe(9), owner_of(visit), monotonic()
+    with _LOCK:
+        own = [known for known, one in _RESULTS.items() if one.owner == owner][: 1 - _MOST_EACH]
+        old = [known for known, one in _RESULTS.items() if now_s - one.made_s > _KEPT_S]
+        for known in {*own, *old}:
+            del _RESULTS[known]
+        _RESULTS[key] = Result(content, name, owner, now_s)
+    return key
+
+
+def result_of(visit: "Visit", key: str) -> Result | None:
+    """The file of that key, if it is kept for whoever asks."""
+    found = _RESULTS.get(key)
+    return found if found and found.owner == owner_of(visit) else None
