@@ -133,6 +133,7 @@ OUTSIDE = {
     "station.jobs": "are threads",
     "station.pages.": "are what the door shows",
     "station.people": "makes the token of a browser",
+    "station.results": "keeps files in memory for a while, under keys that nobody can guess",
     "station.serving": "listens",
     "station.templating": "reads the templates that came along",
     "station.visit": "writes addresses",

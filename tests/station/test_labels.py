@@ -1,4 +1,4 @@
-"""Labels from a page: the same runs as the command's, kept for whoever asked, in the log, and read by another decoder."""
+"""Labels from a page: the same runs as the command's, kept for whoever asked, and read by another decoder."""
 
 import re
 
@@ -138,4 +138,5 @@ def test_an_auditor_reads_the_log_and_prints_nothing(as_role):
 
 def test_pages_can_be_used_by_everybody(chromium, open_house):
     """By axe, every form open; a phone scrolls them one way only."""
-    assert looked_over(chromium, open_house.url, ("/labels",), ("/labels/log", "/labels/templates/vial-roll-30x15")) == {}
+    dark = ("/labels/log", "/labels/templates/vial-roll-30x15")
+    assert looked_over(chromium, open_house.url, ("/labels",), dark) == {}

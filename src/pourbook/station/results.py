@@ -19,7 +19,7 @@ _MOST_EACH, _KEPT_S = 12, 3600.0
 
 
 class Result(NamedTuple):
-    """A file: its content and name, whose it is, and when it was made, in seconds of this process."""
+    """A file: its content and name, its `owner`, and when it was made, in seconds of this process (`made_s`)."""
 
     content: bytes
     name: str

@@ -29,7 +29,7 @@ __all__ = ["ToSample", "sampling_list"]
 
 
 class ToSample(NamedTuple):
-    """A cask of a round: its view, how a person knows it, and vials drawn from it since the round began."""
+    """A cask of a round: its view, how it is `called` at sight, and `vials` drawn from it since the round began."""
 
     view: "ItemView"
     called: str

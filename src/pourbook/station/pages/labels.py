@@ -35,7 +35,10 @@ _SPECIMEN_DPI = 300.0
 
 
 class Run(NamedTuple):
-    """A run of labels in the log: its entry, when it happened, `who` printed it, why; items, facts, and `gone`."""
+    """A run of labels in the log: number of its entry, when it happened, `who` printed it, the reason; items and facts.
+
+    `gone` is the entry that voided it; 0 while it counts.
+    """
 
     number: int
     happened_us: int
