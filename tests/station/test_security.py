@@ -12,6 +12,7 @@ import ssl
 import struct
 import warnings
 import zlib
+from base64 import urlsafe_b64encode
 from contextlib import suppress
 from pathlib import Path
 from urllib.parse import quote, urlsplit
@@ -24,6 +25,8 @@ from stations import PINS, Caller, make_accounts, running
 import pourbook
 from pourbook import Book
 from pourbook.codes.identifiers import of_key
+from pourbook.queries.tastings.own_ballot import gathering_named
+from pourbook.station.invitations import seats
 
 ROUTES = here("station", "--routes", "--json").done().json["routes"]
 IMAGE = "\"'><img src=x onerror=alert(1)>{{7*191}}${7*191}</script>"
@@ -381,6 +384,22 @@ def test_sign_in_gives_a_new_token(house_with_accounts):
     thief = Caller(house_with_accounts.url)
     thief.client.cookies.set("pourbook", "planted", domain="127.0.0.1")
     assert thief.get("/house").status_code == 303
+
+
+def test_no_cookie_makes_a_page_sign_the_link_of_a_seat(house):
+    """A page's token is signed with the secret that signs links: neither must be got by asking for the other."""
+    with Book.open(house.book) as book:
+        gathering = gathering_named(book, "session", OTHER)
+        (seat,) = seats(book, gathering)
+    told, _, signature = seat.link.rpartition(".")
+    for planted in (f"seat {told}", told, seat.link):
+        stranger = Caller(house.url)
+        stranger.client.cookies.set("pourbook", planted, domain="127.0.0.1")
+        stranger.get("/sign-in")
+        signed = urlsafe_b64encode(bytes.fromhex(stranger.token)[:20]).decode().rstrip("=")
+        assert signed != signature
+        assert stranger.get(f"/join/{told}.{signed}").status_code == 404
+    assert stranger.get(f"/join/{seat.link}").status_code == 200
 
 
 def test_nobody_learns_anything_before_signing_in(house_with_accounts):

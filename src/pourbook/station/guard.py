@@ -85,8 +85,11 @@ def is_foreign(request: "Request") -> bool:
 
 
 def csrf_of(secret: bytes, token: str) -> str:
-    """What a form must hold to be taken for one that we gave to the browser with that cookie."""
-    return hmac.new(secret, token.encode(), sha256).hexdigest()
+    """What a form must hold to be taken for one that we gave to the browser with that cookie.
+
+    Anybody may send any cookie and reads this, so it must not be what the secret signs elsewhere, as links of seats.
+    """
+    return hmac.new(secret, f"csrf {token}".encode(), sha256).hexdigest()
 
 
 def bounded(receive: "Receive", most: int) -> "Receive":
