@@ -7,6 +7,7 @@ import re
 import shutil
 
 import pytest
+from phones import links, phone
 from stations import Caller, browsing, make_accounts, running
 
 from pourbook import Book
@@ -62,25 +63,6 @@ def flights(house, name):
     with Book.open(house.book) as book:
         key, _ = key_to(book.store, session_named(book.store, name))
     return [one._replace(assessor=who) for one, who in zip(key, PEOPLE, strict=True)]
-
-
-def links(host, number, kind="session"):
-    """The link of every seat that is free, by name."""
-    page = host.get(f"/{kind}/{number}/links").text
-    return dict(re.findall(r'<h2>([^<]+)</h2>(?:(?!</li>).)*?href="[^"]*(/join/[^"]+)"', page, re.DOTALL))
-
-
-def phone(house, link):
-    """A phone that took the seat of a link."""
-    guest = Caller(house.url)
-    assert "Join as" in guest.get(link).text
-    joined = guest.post(link)
-    assert (joined.status_code, joined.headers["location"]) == (303, "/guest")
-    cookie = joined.headers["set-cookie"]
-    assert "HttpOnly" in cookie
-    assert "samesite=lax" in cookie.lower()
-    guest.get("/guest")
-    return guest
 
 
 # -- planning ------------------------------------------------------------------------------

@@ -86,6 +86,10 @@ def pages(house_with_accounts):
     for name in ("Closed", "Open"):
         here("session", "open", name, *glasses, book=house_with_accounts.book).done()
     here("session", "close", "Closed", "--confirm", book=house_with_accounts.book).done()
+    parts = ["--part", "S 26-01=60 in 50..90", "--part", "S 26-02=40 in 10..50"]
+    here("recipe", "On the table", *parts, book=house_with_accounts.book).done()
+    guests = ["--guest", "Una Brill", "--guest", "Piers Holt", "--blend", "20 ml", "--glass", "2 ml", "--to", "21"]
+    here("blending", "open", "Guests", "--recipe", "On the table", *guests, book=house_with_accounts.book).done()
     return list(walk(Caller(house_with_accounts.url).sign_in("manager")))
 
 

@@ -11,7 +11,8 @@ __all__ = ["AREAS", "ways"]
 
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "drawing", "sampling", "labels", "printers",
-    "casks", "warehouse", "pouring", "trials", "tried", "recipes", "tasting", "sessions", "guests", "trace",
+    "casks", "warehouse", "pouring", "trials", "tried", "recipes", "tasting", "sessions", "guests", "guest_home",
+    "blendings", "trace",
     "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing", "scanning",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""

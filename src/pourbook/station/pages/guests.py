@@ -1,4 +1,4 @@
-"""A guest's own pages: join by a link, one glass at a time, look back until it is sent; what is sent is sealed."""
+"""A guest joins by a link, and fills in a ballot: one glass at a time, looked back at until it is sent and sealed."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,7 @@ from pourbook.station.visit import Visit
 if TYPE_CHECKING:
     from starlette.responses import Response
 
-__all__ = ["routes"]
+__all__ = ["gathering_of_guest", "own_page", "routes"]
 
 routes = Routes()
 _DAYS = 2 * 24 * 3600
@@ -63,13 +63,6 @@ def gathering_of_guest(visit: Visit) -> Gathering:
     return gathering
 
 
-@routes.page("/guest", roles=(GUEST,))
-def guest(visit: Visit) -> "Response":
-    """Where the guest is: the glasses, one after the other."""
-    gathering = gathering_of_guest(visit)
-    return own_page(visit, own_ballot(visit.book, gathering.name, visit.person.invited[1]))
-
-
 def own_page(visit: Visit, own: OwnBallot) -> "Response":
     """The ballot of an assessor as it stands, or what the glasses were."""
     from pourbook.words.session_words import CAUTION, brings_words
@@ -78,24 +71,9 @@ def own_page(visit: Visit, own: OwnBallot) -> "Response":
     left = [code for code in own.codes if code not in draft and code not in own.sent]
     return visit.page(
         "guests/ballot.html", own=own, drafted=draft, next=left[0] if left else "", caution=CAUTION,
-        brings=brings_words(own.brings), stands=_stands(own),
+        brings=brings_words(own.brings), stands="tasting" if own.is_open else "closed",
         places=[(str(place), str(place)) for place in range(1, len(own.codes) + 1)],
     )  # fmt: skip
-
-
-def _stands(own: OwnBallot) -> str:
-    return "open" if own.is_open else "closed"
-
-
-@routes.page("/guest/waiting", roles=(GUEST,), polls=True)
-def waiting(visit: Visit) -> "Response":
-    """Whether anything changed for the guest since their page was made; asked every few seconds."""
-    gathering = gathering_of_guest(visit)
-    stands = _stands(own_ballot(visit.book, gathering.name, visit.person.invited[1]))
-    response = visit.fragment("guests/nothing.html", 204)
-    if stands != visit.query.get("at", ""):
-        response.headers["HX-Refresh"] = "true"
-    return response
 
 
 # -- one glass after the other -------------------------------------------------------------
