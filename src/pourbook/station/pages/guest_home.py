@@ -1,4 +1,4 @@
-"""A guest's own page, wherever the evening is: composing within bounds, waiting, tasting blind, their card at the end."""
+"""A guest's own page, wherever the evening is: composing within bounds, waiting, tasting blind, their card."""
 
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any

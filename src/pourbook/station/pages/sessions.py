@@ -187,7 +187,7 @@ def session(visit: Visit) -> "Response":
 def progress(visit: Visit) -> "Response":
     """How far everybody is, without values; asked again every two seconds while the session is open."""
     gathering = gathering_asked(visit)
-    values = {"number": gathering.number, "name": gathering.name} | _progress(visit, gathering)
+    values: dict[str, Any] = {"number": gathering.number, "name": gathering.name} | _progress(visit, gathering)
     shown = visit.fragment if visit.is_partial else visit.page
     return shown("sessions/progress.html" if visit.is_partial else "sessions/watch.html", **values)
 
