@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 from axe import looked_over
 from command import here
-from stations import PINS, Caller, make_accounts, running
+from stations import PINS, Caller, browsing, make_accounts, running
 
 from pourbook.labels.raster import pictures
 
@@ -226,6 +226,33 @@ def test_a_restart_goes_on_in_mid_task(demo, tmp_path):
     with running(book) as station:
         answer = draw(Caller(station.url).sign_in("technician"), amount="100 ml")
         assert heard(answer)[0] == "good"
+
+
+@pytest.mark.usefixtures("bench")
+def test_the_journey_of_a_technician(chromium, house_with_accounts):
+    """Sign in, scan a cask, draw, print, scan the vial: by keys 4 ms apart, and by a finger."""
+    with browsing(chromium, house_with_accounts.url, "technician") as watched:
+        page = watched.page
+        watched.goto("/draw")
+        watched.scan("C-000002-F")
+        assert "C-000002-F" in watched.heard("good")
+        page.fill("#draw-amount", "60 ml")
+        page.fill("#draw-temperature", "14")
+        watched.scan("C000002F", enter=False)  # a silence ends it, too; the amount keeps its text
+        watched.heard("repeat")
+        assert page.input_value("#draw-amount") == "60 ml"
+        page.click("text=Draw into the next number")
+        page.wait_for_selector("text=Print its label")
+        vial = re.search(r"V-\d{6}-[0-9A-Z]", watched.heard("good"))[0]
+        page.click("text=Print its label")
+        address = page.get_attribute("text=Open its label (PDF)", "href")
+        pdf = page.request.get(f"{watched.url}{address}").body()
+        assert decoded(pdf) == [vial.replace("-", "")]
+        watched.goto("/")
+        watched.scan(decoded(pdf)[0])
+        page.wait_for_selector(f'body[data-item="{vial.replace("-", "")}"]')
+        assert vial in page.inner_text("h1")
+        watched.clean()
 
 
 def test_the_page_can_be_used_by_everybody(chromium, house_with_accounts, bench):
