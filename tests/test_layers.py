@@ -93,13 +93,20 @@ LIBRARIES = {
     "reportlab": ("typefaces", "labels.", "papers."),
     "scipy": ("panels.", "mixtures.", "papers.plots.", "planning.enough"),
     "sqlite_utils": ("book.schema", "exchange."),
+    "serial": ("station.balances",),
     "starlette": ("station.",),
     "uvicorn": ("station.",),
     "zxingcpp": ("labels.",),
 }
 """What is not Python's own, and where alone it may be imported (a room ends in a full stop)."""
 
-DISTRIBUTIONS = {"PIL": "pillow", "argon2": "argon2-cffi", "barcode": "python-barcode", "zxingcpp": "zxing-cpp"}
+DISTRIBUTIONS = {
+    "PIL": "pillow",
+    "argon2": "argon2-cffi",
+    "barcode": "python-barcode",
+    "serial": "pyserial",
+    "zxingcpp": "zxing-cpp",
+}
 """Where a library is installed under another name."""
 
 NOT_IMPORTED = frozenset(("python-multipart", "tzdata"))
@@ -129,6 +136,7 @@ OUTSIDE = {
     "documents.answer_schemas": "reads the schemas that came along",
     "exchange.": "reads and writes files",
     "station.certificates": "writes certificates, and asks which address this machine has",
+    "station.balances": "listens to balances",
     "station.app": "is the door: answers what is asked of it",
     "station.jobs": "are threads",
     "station.pages.": "are what the door shows",

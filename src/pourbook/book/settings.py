@@ -3,7 +3,8 @@
 Those of its printers are named `printer.NAME.FIELD`. A queue or an address comes only from here, so that nothing
 typed, scanned or read from a file can send labels to another machine. What the headings of the house's own tables
 mean is named `table.TABLE.HEADING`, how much of a blend a role may be `role.ROLE`, and a rule of the house on labels
-`label.RULES.STATEMENT.FIELD` (`pourbook.labels.label_rules`).
+`label.RULES.STATEMENT.FIELD` (`pourbook.labels.label_rules`). Where a balance is stands in
+`balance`, or `balance.NAME`.
 
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
@@ -89,6 +90,10 @@ SETTINGS = {
     "approvers": Setting("", (), "who may approve a batch or lot, parted by semicolons; blank: anybody"),
     "pourer_approves": Setting("asked", ("asked", "no"), "whether whoever poured a batch may approve it"),
     "lock_minutes": Setting("10", (), "minutes without use after which the station asks for the PIN again"),
+    "balance": Setting(
+        "", (), "where the balance is: tcp://host:port or serial:/dev/ttyUSB0?baud=9600; more: balance.NAME"
+    ),
+    "balance_pattern": Setting("", (), "how balances write a line: groups value, unit, stable; blank: S S 123.45 g"),
     "label_rules": Setting("eu", (), "rules that statements of a label are held to: eu, us, uk, or a set of the house"),
 }
 """Every setting, in the order it is shown."""
@@ -126,6 +131,9 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         if name.startswith(ROLE):
             _check_role(name, value)
             continue
+        if name == "balance" or name.startswith("balance."):
+            _check_balance(name, value)
+            continue
         if name.startswith("table."):
             _check_heading(name, value)
             continue
@@ -139,6 +147,10 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
             raise Malformed(f"unknown setting '{name}'", f"choose from: {', '.join(SETTINGS)}")
         if setting.choices and value not in setting.choices:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
+        if name == "balance_pattern" and value:
+            from pourbook.gauging.balance_lines import checked_pattern  # likewise
+
+            checked_pattern(value)
         _check_outside(name, value)
         _check_number(name, value)
         _check_scale(name, value)
@@ -182,6 +194,16 @@ def _check_heading(name: str, value: str) -> None:
         raise Malformed(f"'{name}' names no heading", "write it like table.casks.fass_nr, in small letters")
     if len(value) > 120 or not value.isprintable():
         raise Malformed(f"setting {name} cannot be '{value}'", "write the column, its unit and readings: quantity l")
+
+
+def _check_balance(name: str, value: str) -> None:
+    """Where a balance is; an empty value forgets it."""
+    if not re.fullmatch(r"balance(\.[a-z0-9][a-z0-9-]{0,39})?", name):
+        raise Malformed(f"'{name}' cannot name a balance", "use small letters, digits and hyphens: balance.bench-2")
+    if value:
+        from pourbook.gauging.balance_lines import checked_address  # only where one is set
+
+        checked_address(value)
 
 
 def _check_number(name: str, value: str) -> None:

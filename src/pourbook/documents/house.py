@@ -30,6 +30,8 @@ def settings_shown(settings: Mapping[str, str]) -> Shown:
     rows = [(name, written.get(name, settings[name]) or "–", one.meaning) for name, one in SETTINGS.items()]
     of_tables = sorted(name for name, value in settings.items() if name.startswith("table.") and value)
     rows += [(name, settings[name], "what that heading means") for name in of_tables]
+    of_balances = sorted(name for name, value in settings.items() if name.startswith("balance.") and value)
+    rows += [(name, settings[name], "where that balance is") for name in of_balances]
     of_labels = sorted(name for name, value in settings.items() if name.startswith("label.") and value)
     rows += [(name, settings[name], "a rule of the house on labels") for name in of_labels]
     of_roles = sorted(name for name, value in settings.items() if name.startswith(ROLE) and value)
