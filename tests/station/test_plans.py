@@ -177,7 +177,7 @@ def test_a_batch_is_opened_by_those_who_may(house, blender, planned):
     assert taken == set(re.findall(r'scope="row"><a class="item" href="/item/(C\w+)"', shown.text))
     assert "planned" in words(blender.get("/batches"))
     before = desk.asks("journal-hash")["entries"]
-    paper = blender.post(f"/item/{batch['id']}/pull-list")
+    paper = blender.post(f"/item/{batch['id']}/sheet")
     assert (paper.headers["content-type"], paper.content[:5]) == ("application/pdf", b"%PDF-")
     assert desk.asks("journal-hash")["entries"] == before + 1
 

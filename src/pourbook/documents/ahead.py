@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from pourbook.planning.look_ahead import AheadYear, ComponentYear
     from pourbook.queries.plans.ahead import BatchesAhead
 
-__all__ = ["ahead_shown", "ahead_table"]
+__all__ = ["ahead_notes", "ahead_shown", "ahead_table", "ahead_verdict"]
 
 _ORDERS = {
     "oldest": "the oldest casks of a component go first",
@@ -26,7 +26,7 @@ def ahead_shown(found: "BatchesAhead", style: "HouseStyle", order: str, files: "
     return Shown(
         _document(found, order) | ({"files": files} if files else {}),
         tuple(_said(found, style)),
-        tuple(_notes(found, style, order)),
+        tuple(ahead_notes(found, style, order)),
         (CAUTION,),
     )
 
@@ -121,14 +121,15 @@ def _said(found: "BatchesAhead", style: "HouseStyle") -> Iterable[str]:
         ],
     )
     yield ""
-    yield from _verdict(found, style)
+    yield from ahead_verdict(found, style)
 
 
 def _enough(one: "ComponentYear", style: "HouseStyle") -> str:
     return style.shown(one.batches, 1) if isfinite(one.batches) else "–"
 
 
-def _verdict(found: "BatchesAhead", style: "HouseStyle") -> Iterable[str]:
+def ahead_verdict(found: "BatchesAhead", style: "HouseStyle") -> Iterable[str]:
+    """How many can be made, what runs out first, and what would have to be there."""
     ahead = found.ahead
     made = sum(year.made for year in ahead.years)
     wanted = ahead.batches * len(ahead.years)
@@ -150,7 +151,8 @@ def _verdict(found: "BatchesAhead", style: "HouseStyle") -> Iterable[str]:
         yield from (f"  {style.shown(litres, 0)} l of {name}" for name, litres in ahead.short_now_l.items())
 
 
-def _notes(found: "BatchesAhead", style: "HouseStyle", order: str) -> Iterable[str]:
+def ahead_notes(found: "BatchesAhead", style: "HouseStyle", order: str) -> Iterable[str]:
+    """What the figures rest on."""
     ahead = found.ahead
     if ahead.whole_casks:
         yield "note: whole casks were chosen for each batch, by the objective of the plan; 'possible' counts litres"

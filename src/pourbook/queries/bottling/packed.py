@@ -14,12 +14,13 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.bottles import with_customers
 from pourbook.book.trade_numbers import Unit, on_pallets, unit_of, units_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["PackedLot", "PalletOf", "packed", "pallet"]
+__all__ = ["PackedLot", "PalletOf", "bottles_out", "packed", "pallet"]
 
 
 class PalletOf(NamedTuple):
@@ -66,3 +67,12 @@ def pallet(book: "BookCore", sscc: str) -> PalletOf | None:
     if unit is None:
         return None
     return next((one for one in packed(book, unit.lot).pallets if one.unit.sscc == unit.sscc), None)
+
+
+def bottles_out(book: "BookCore", lot: str) -> dict[str, int]:
+    """Bottles of a lot that are with customers, by name.
+
+    Raises:
+        Unknown: no such item.
+    """
+    return {name: count for name, count in with_customers(book.store, book.find(lot)).values() if count}

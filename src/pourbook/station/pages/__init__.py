@@ -12,8 +12,8 @@ __all__ = ["AREAS", "ways"]
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "drawing", "sampling", "labels", "printers",
     "casks", "warehouse", "pouring", "trials", "tried", "recipes", "tasting", "sessions", "guests", "guest_home",
-    "blendings", "trace",
-    "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing", "scanning",
+    "blendings", "trace", "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing", "scanning",
+    "pulling", "approvals", "leaving", "ahead",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 

@@ -5,14 +5,13 @@ from typing import TYPE_CHECKING
 from starlette.responses import Response
 
 from pourbook.actions.roles import ALL_ROLES
-from pourbook.codes.identifiers import read_or_none, readable
+from pourbook.codes.identifiers import kind_of, read_or_none, readable
 from pourbook.errors import Refused
 from pourbook.queries.items.batches_listed import batch_line
 from pourbook.station.jobs import Job, JobPage, start
 from pourbook.station.pages.jobs import own_job
 from pourbook.station.pages.plan_form import MOST_SECONDS, asked_in, blend_in, seconds_in
 from pourbook.station.pages.plan_shown import plan_shown, sure_shown
-from pourbook.station.pages.printed import printed_file
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from pourbook.station.pages.plan_work import PlanFound
     from pourbook.whole_book import Book
 
-__all__ = ["routes"]
+__all__ = ["replanning", "routes"]
 
 routes = Routes()
 
@@ -109,7 +108,9 @@ def of_batch(visit: Visit) -> Response:
     from pourbook.queries.trials.targets import targets
     from pourbook.queries.trials.to_come import to_come
 
-    batch = visit.item("batch")
+    batch = visit.item("batch", "trial", "lot")
+    if kind_of(batch) != "batch":
+        return visit.to(f"/plans/new?what={batch}")
     line, beside = batch_line(visit.book, batch), targets(visit.book, batch)
     known = line.view.facts
     proved = {name: float(known[name]) for name in ("plan_objective", "plan_bound") if known.get(name)}
@@ -119,18 +120,20 @@ def of_batch(visit: Visit) -> Response:
     )  # fmt: skip
 
 
-@routes.deed("/item/{item}/pull-list", "print_sheet")
-def pull_list(visit: Visit) -> Response:
-    """The pull list, as PDF."""
-    return printed_file(visit, visit.book.print_sheet(visit.how, visit.item("batch")))
-
-
 @routes.deed("/item/{item}/replan", roles=ALL_ROLES, changes=False)
 def again(visit: Visit) -> Response:
     """Seek a new plan for the casks that are still closed."""
+    return replanning(visit, visit.item("batch"))
+
+
+def replanning(visit: Visit, batch: str) -> Response:
+    """On to the page of a new plan that is sought from now on.
+
+    Raises:
+        Refused: the batch does not say what its plan was asked.
+    """
     from pourbook.station.pages.plan_work import found_again
 
-    batch = visit.item("batch")
     visit.book.recipe_of_batch(batch)
     title = visit.gettext("New plan of {batch}").format(batch=readable(batch))
     shown = JobPage("plans/again.html", f"/item/{batch}/plan")

@@ -1,7 +1,8 @@
 """What a person has in hand while pouring, kept beside the book: a restart, or another screen, goes on there."""
 
+from collections.abc import Callable
 from decimal import Decimal
-from typing import TYPE_CHECKING, Literal, NamedTuple, cast, get_args
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, cast, get_args
 
 from pourbook.actions.guarded_pouring import GuardedPouring
 from pourbook.actions.line_scanned import InHand
@@ -31,11 +32,13 @@ class PourTask(NamedTuple):
         name: last part of the address of its page.
         kind: of the items that are poured into.
         beside: a template of its own, shown below the table; empty for none.
+        more: values for that template, worked out of an item after each line.
     """
 
     name: str
     kind: str
     beside: str = ""
+    more: "Callable[[Visit, str], dict[str, Any]] | None" = None
 
 
 class PourState(NamedTuple):

@@ -81,6 +81,7 @@ def shown_of(
         "per_litre": per_litre,
         "cost": None if per_litre is None else per_litre * target.view.volume_ml_20c / 1000.0,
         "take": _take(now) if now else (), "nosing": None, "heard": None,
+        **(task.more(visit, item) if task.more else {}),
     }  # fmt: skip
 
 
