@@ -9,8 +9,8 @@ from pourbook.errors import PourbookError
 from pourbook.paperwork.pull_list_of import pull_list_of
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.to_come import to_come
-from pourbook.station.pages.pour_state import DEEDS, PourTask
 from pourbook.station.pages.plans import replanning
+from pourbook.station.pages.pour_state import DEEDS, PourTask
 from pourbook.station.pages.pouring import pour_page, poured
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
