@@ -63,7 +63,8 @@ class _Answering:
     """Makes the endpoint of each route."""
 
     def __init__(self, workers: "Workers", house: House) -> None:
-        self._workers, self._house, self._templates = workers, house, Templates(way.path for way in pages.ways())
+        self._workers, self._house = workers, house
+        self._templates = Templates(way.path for way in pages.ways() if way.method == "GET")
 
     def of(self, way: Way) -> "Callable[[Request], Awaitable[Response]]":
         """The endpoint of one route."""
