@@ -13,7 +13,7 @@ from pourbook.station.people import browser
 if TYPE_CHECKING:
     from pourbook.station.visit import Visit
 
-__all__ = ["Result", "keep_result", "owner_of", "result_of"]
+__all__ = ["Result", "keep_result", "owner_of", "result_of", "results_of"]
 
 _MOST_EACH, _KEPT_S = 12, 3600.0
 
@@ -46,6 +46,13 @@ def keep_result(visit: "Visit", content: bytes, name: str) -> str:
             del _RESULTS[known]
         _RESULTS[key] = Result(content, name, owner, now_s)
     return key
+
+
+def results_of(visit: "Visit") -> list[tuple[str, Result]]:
+    """All that is kept for whoever asks, with its key; the latest first."""
+    owner = owner_of(visit)
+    with _LOCK:
+        return [(key, one) for key, one in reversed(_RESULTS.items()) if one.owner == owner]
 
 
 def result_of(visit: "Visit", key: str) -> Result | None:

@@ -81,6 +81,13 @@ def facts(visit: Visit) -> Response:
     return visit.to(f"/item/{item}", visit.gettext("The facts are set."))
 
 
+@routes.page("/item/{item}/gauge")
+def gauge_page(visit: Visit) -> Response:
+    """The form of a gauge alone."""
+    item = visit.item(*_LIQUIDS)
+    return visit.page("items/gauge.html", view=visit.book.show(item), called=visit.book.called([item])[item])
+
+
 @routes.deed("/item/{item}/gauge", "gauge", "gauge_for_source")
 def gauge(visit: Visit) -> Response:
     """What was measured, by whatever instrument."""

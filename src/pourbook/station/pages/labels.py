@@ -17,7 +17,7 @@ from pourbook.queries.labels.label_selection import Wanted
 from pourbook.queries.labels.print_log import read_ranges
 from pourbook.station.asked import NotFound
 from pourbook.station.label_release import Released, released
-from pourbook.station.results import result_of
+from pourbook.station.results import result_of, results_of
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -114,11 +114,11 @@ def _made(visit: Visit, runs: Iterable[Released]) -> Response:
 
 @routes.page("/labels/made")
 def made(visit: Visit) -> Response:
-    """What was printed just now, with its files as long as they are kept."""
+    """What was printed just now, with its files as long as they are kept; without entries, all files that are."""
     numbers = [int(one) for one in visit.query.get("entries", "").split(",")[:20] if one.isdecimal() and len(one) < 18]
     runs = [run for number in numbers for run in _runs(visit, WantedEntries(number, number))]
     keys = visit.query.get("files", "").split(",")[:20]
-    files = [(key, kept.name) for key in keys if (kept := result_of(visit, key))]
+    files = [(key, kept.name) for key, kept in results_of(visit) if not numbers or key in keys]
     return visit.page("labels/made.html", runs=runs, files=files, called=_called(visit, runs))
 
 
