@@ -115,6 +115,7 @@ BOMBS = {
     "ten thousand pages": (PDF, pdf_page(72, 72, pages=10_000), "has 10000 pages; 100 are read"),
     "a picture of 10,000 million pixels": (PNG, png(100_000, 100_000), "too large"),
     "a picture of 80 million pixels": (PNG, png(10_000, 8_000), "80 million pixels; 64 million are read"),
+    "a picture of one row, 70,000 long": (PNG, png(70_000, 1), "70,000 pixels across"),
     "a picture of another kind": (GIF, b"GIF89a" + bytes(100), "is neither PNG, JPEG nor PDF"),
     "an empty picture": (PNG, b"", "is empty"),
 }  # fmt: skip

@@ -56,7 +56,7 @@ def journal_head(caller):
 def test_a_known_code_leads_to_its_item_wherever_the_focus_is(at_home, page, code, enter, focus):
     page.focus(focus)
     at_home.scan(code, enter=enter)
-    page.wait_for_url(f"**/item/{CASK}", timeout=4000)
+    page.wait_for_url(f"**/item/{CASK}", wait_until="commit")
     assert "C-000001-H" in at_home.heard("good")
 
 
@@ -82,7 +82,7 @@ def test_scans_that_come_fast_are_all_asked_about_in_their_order(at_home, page):
     page.on("request", lambda request: asked.append(request.url) if "/scan?" in request.url else None)
     for code in (CASK, VIAL, LOT):
         at_home.scan(code)
-    page.wait_for_url(f"**/item/{LOT}")
+    page.wait_for_url(f"**/item/{LOT}", wait_until="commit")
     assert [url.split("code=")[1].split("&")[0] for url in asked] == [CASK, VIAL, LOT]
 
 
@@ -103,7 +103,7 @@ def test_a_badge_says_who_is_at_work_where_nobody_signs_in(at_home, page, open_h
     here("--book", open_house.book, "person", "Isla Farrow").done()
     isla = badge(caller, "Isla Farrow")
     at_home.scan(isla)
-    page.wait_for_url(f"**/item/{isla}")
+    page.wait_for_url(f"**/item/{isla}", wait_until="commit")
     assert "At work: Isla Farrow" in at_home.heard("good")
     assert "Isla Farrow" in page.inner_text(".who")
 
@@ -115,7 +115,7 @@ def test_a_badge_asks_for_the_pin_where_people_sign_in(chromium, house_with_acco
         watched.scan(CASK)
         assert "Sign in first" in watched.heard("bad")
         watched.scan(isla)
-        watched.page.wait_for_url(f"**/sign-in?name={isla}")
+        watched.page.wait_for_url(f"**/sign-in?name={isla}", wait_until="commit")
         assert watched.page.input_value("#f-name") == isla
         assert "PIN" in watched.heard("good")
         watched.clean()
@@ -190,7 +190,7 @@ def test_scans_while_the_station_is_away_are_kept_and_sent_when_it_answers(chrom
         for lost in (address, "**/healthz"):
             page.unroute(lost)
         if where == "/":
-            page.wait_for_url(f"**/item/{VIAL}")
+            page.wait_for_url(f"**/item/{VIAL}", wait_until="commit")
         else:
             page.locator("#task", has_text=VIAL).wait_for()
         assert "V-000001-R" in watched.heard("good")
