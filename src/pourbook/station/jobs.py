@@ -30,11 +30,15 @@ class At(NamedTuple):
 
 
 class JobPage(NamedTuple):
-    """How a job is shown: `template` and `again` as of `Job`; `shown` makes more values of what was found."""
+    """How a job is shown: `template` and `again` as of `Job`; `shown` makes more values of what was found.
+
+    `state` is the template of what is seen while it is at work.
+    """
 
     template: str
     again: str
     shown: "Callable[[Visit, Any], dict[str, Any]] | None" = None
+    state: str = "plans/state.html"
 
 
 class Job:
@@ -46,7 +50,9 @@ class Job:
         title: what it is, in the language of who asked.
         template: of what it comes to; gets it as `found`, and what `shown` makes of it.
         again: the address of the form that asks for another.
-        at: where it is.
+        state: the template of what is seen while it is at work.
+        at: where a search is.
+        doing: what other work is at, how much of that is done, and how much there is; None while nobody has said.
         found: what it came to; None before.
         refusal: why it came to nothing.
         is_done: nothing more will come.
@@ -55,8 +61,9 @@ class Job:
 
     def __init__(self, owner: str, title: str, asked: "JobPage") -> None:
         self.key, self.owner, self.title = secrets.token_urlsafe(9), owner, title
-        self.template, self.again, self.shown = asked
+        self.template, self.again, self.shown, self.state = asked
         self.at, self.found, self.refusal = At(), None, None  # type: At, Any, PourbookError | None
+        self.doing: tuple[str, int, int] | None = None
         self.is_done = self.is_stopped = self.is_waiting = False
         self._begun_s, self._ended_s = monotonic(), 0.0
 
@@ -74,6 +81,10 @@ class Job:
         """What a planner calls now and then: True where it may stop."""
         self.at = At(best, bound)
         return self.is_stopped
+
+    def hear(self, what: str, done: int, whole: int) -> None:
+        """What verification and back-ups call now and then."""
+        self.doing = what, done, whole
 
     def stop(self) -> None:
         """Enough."""

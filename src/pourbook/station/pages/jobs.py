@@ -38,7 +38,7 @@ def looked_at(visit: Visit) -> Response:
 def state(visit: Visit) -> Response:
     """What the page asks every second, until it is done."""
     job = own_job(visit)
-    return visit.to(f"/job/{job.key}") if job.is_done else visit.fragment("plans/state.html", job=job)
+    return visit.to(f"/job/{job.key}") if job.is_done else visit.fragment(job.state, job=job)
 
 
 @routes.deed("/job/{job}/stop", roles=ALL_ROLES, changes=False)
