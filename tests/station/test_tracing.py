@@ -8,6 +8,7 @@ import re
 from html import unescape
 
 import pytest
+from stations import browsing
 
 from pourbook import Book
 from pourbook.codes.identifiers import hyphened
@@ -167,3 +168,38 @@ def test_an_item_is_named_to_be_traced(caller):
     answer = caller.get("/trace", params={"item": "Lot 2026-1", "direction": "back"})
     assert (answer.status_code, answer.headers["location"]) == (303, f"/item/{LOT}/trace?direction=back")
     assert caller.get("/trace", params={"item": "no such thing"}).status_code == 422
+
+
+# -- the auditor's journey, in a browser ---------------------------------------------------------
+
+
+def test_the_auditor_follows_a_bottle_to_a_cask_and_a_cask_to_its_bottles(chromium, house_with_accounts):
+    """Scan a lot, trace it, touch a share, go on from the suspect cask, take the dossier, verify: nothing changes."""
+    with Book.open(house_with_accounts.book) as book:
+        head, share = book.head(), next(one.share for one in book.trace_back(LOT).items if one.item.id == CASK)
+    with browsing(chromium, house_with_accounts.url, "auditor") as watched:
+        page = watched.page
+        watched.scan(hyphened(LOT))
+        page.wait_for_url(f"**/item/{LOT}")
+        watched.goto(f"/item/{LOT}/trace")
+        page.click(f'[aria-label="Items of the trace"] tr:has(a[href="/item/{CASK}"]) a:has-text("{shown(share)}")')
+        assert page.inner_text("h1") == f"Why {shown(share)} %"
+        last = page.locator(".sum strong").last.inner_text()
+        assert float(last) == pytest.approx(share, abs=1e-12)
+        page.go_back()
+        page.locator(f'svg a[href^="/item/{CASK}/trace"]').press("Enter")
+        page.wait_for_url(f"**/item/{CASK}/trace**")
+        page.click("text=Trace it forward")
+        assert hyphened(LOT) in page.inner_text('[aria-label="Items of the trace"]')
+        watched.goto(f"/item/{LOT}/dossier")
+        paper = page.request.get(watched.url + page.get_attribute("a:has-text('As PDF')", "href"))
+        assert (paper.status, paper.body()[:5]) == (200, b"%PDF-")
+        watched.goto("/verify")
+        watched.scan("pourbook:head:{}:{}".format(*head))
+        watched.heard("good")
+        page.click("main button:has-text('Verify the book')")
+        page.wait_for_selector(f"text=The history up to entry {head[0]} is unchanged.", timeout=60_000)
+        assert page.locator("main form[method=post]").count() == 0
+        watched.clean()
+    with Book.open(house_with_accounts.book) as book:
+        assert book.head() == head

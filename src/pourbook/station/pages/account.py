@@ -153,7 +153,9 @@ def evaporation(visit: Visit) -> Response:
     on, at = visit.query.get("on", "").strip(), visit.query.get("at", "").strip()
     cask, first = visit.query.get("cask", "").strip(), visit.query.get("from", "0")
     begins = int(first) if first.isdecimal() and len(first) < 12 else 0
-    answer = visit.book.evaporation([cask] if cask else (), visit.style.as_of(on or None), visit.style.as_of(at or None))
+    answer = visit.book.evaporation(
+        [cask] if cask else (), visit.style.as_of(on or None), visit.style.as_of(at or None)
+    )
     mark = visit.style.mark
     return visit.page(
         "account/evaporation.html", on=on, at=at, cask=cask, answer=answer, first=begins, most=100,

@@ -1,6 +1,6 @@
 """The journal: what was recorded, by whom and why; what an entry changed; and how one is put right."""
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import urlencode
 
 from starlette.responses import Response
@@ -13,8 +13,6 @@ from pourbook.station.typed import celsius_typed, readings_typed, strength_typed
 from pourbook.station.visit import NotFound, Visit
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pourbook.actions.correcting import Corrected, Correction
     from pourbook.liquid import Liquid
     from pourbook.queries.journal.entry_card import EntryCard
@@ -114,7 +112,7 @@ def entry(visit: Visit) -> Response:
     )  # fmt: skip
 
 
-def _words(visit: Visit) -> dict[str, "Callable[..., str]"]:
+def _words(visit: Visit) -> dict[str, Any]:
     """How a template says what an entry is, who recorded it, and a body of liquid."""
     from pourbook.alcoholometry.volumes import strength_20c, volume_ml
     from pourbook.words.entry_words import in_words, who_in_words

@@ -28,7 +28,10 @@ def scope_words(visit: Visit) -> dict[str, tuple[str, str]]:
     words = visit.gettext("words of it")
     return {
         "item": (visit.gettext("item"), visit.gettext("a cask, vial, trial, batch or lot")),
-        "origin": (visit.gettext("spirit received"), visit.gettext("its entry number, or words of distiller, spirit …")),
+        "origin": (
+            visit.gettext("spirit received"),
+            visit.gettext("its entry number, or words of distiller, spirit …"),
+        ),
         "water": (visit.gettext("water"), visit.gettext("its entry number, or words such as its lot")),
         "additive": (visit.gettext("additive"), visit.gettext("the same")),
         "closure": (visit.gettext("closure"), words),
@@ -127,9 +130,10 @@ def recall(visit: Visit) -> Response:
 def _compared(visit: Visit) -> "Compared":
     number = number_in(visit)
     try:
-        return visit.book.recall_compared(number)
+        found: Compared = visit.book.recall_compared(number)
     except Unknown as error:
         raise NotFound(error.message, "") from error
+    return found
 
 
 @routes.page("/recall/{number}")

@@ -147,4 +147,6 @@ def download(visit: Visit) -> Response:
     wanted = next((one for one in _backups(visit) if one.moment == visit.path["moment"]), None)
     if wanted is None:
         raise NotFound(visit.gettext("no such back-up is beside the book"), "")
-    return FileResponse(_folder_and_stem(visit)[0] / wanted.name, filename=wanted.name, media_type="application/vnd.sqlite3")
+    return FileResponse(
+        _folder_and_stem(visit)[0] / wanted.name, filename=wanted.name, media_type="application/vnd.sqlite3"
+    )
