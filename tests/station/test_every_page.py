@@ -90,6 +90,7 @@ def pages(house_with_accounts):
     here("recipe", "On the table", *parts, book=house_with_accounts.book).done()
     guests = ["--guest", "Una Brill", "--guest", "Piers Holt", "--blend", "20 ml", "--glass", "2 ml", "--to", "21"]
     here("blending", "open", "Guests", "--recipe", "On the table", *guests, book=house_with_accounts.book).done()
+    here("recall", "--item", "Q 101", "--mock", "--reason", "exercise", book=house_with_accounts.book).done()
     here("printer", "bench", "--dpi", "203.2", book=house_with_accounts.book).done()
     manager = Caller(house_with_accounts.url).sign_in("manager")
     manager.post("/labels/print", {"items": "S 26-01", "template": "vial-roll-30x15"})

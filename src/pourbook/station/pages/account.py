@@ -1,5 +1,6 @@
 """The account of a period, the entries behind its figures, its declaration; and what casks lose in a year."""
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import urlencode
 
@@ -48,7 +49,10 @@ def _period(visit: Visit, asked: _Asked) -> Period:
 
 
 def _words(visit: Visit) -> dict[str, Any]:
+    this_year = datetime.fromtimestamp(visit.book.clock() / 1e6, visit.style.zone).year
     return {
+        "years": [(year, _Asked(f"{year}-01-01", f"{year}-12-31", ()).narrowing)
+                  for year in range(this_year, this_year - 3, -1)],
         "groupings": (
             ("owner", visit.gettext("owner")), ("duty", visit.gettext("duty status")),
             ("warehouse", visit.gettext("warehouse")), ("kind", visit.gettext("kind")),

@@ -96,7 +96,7 @@ def _told(visit: Visit, found: "PaperChecked") -> dict[str, str]:
 
 
 class Kept(NamedTuple):
-    """A back-up beside the book: the `moment` in its name, its name, its bytes."""
+    """A back-up beside the book: the `moment` in its name, its name, its `size` in bytes."""
 
     moment: str
     name: str
