@@ -1,12 +1,15 @@
 """A trial is poured at the station: by scan, by hand, by balance; stopped where it must be; a restart goes on."""
 
 import re
+import socket
 import threading
 
 import pytest
 from bench_of_samples import Bench, Pouring
 from stations import Caller, running
 
+from pourbook import Book
+from pourbook.actions.happening import Happening
 from pourbook.book.entries import RecipePart
 
 
@@ -251,3 +254,56 @@ def test_a_form_of_a_browser_without_scripts_is_taken_too(bench, station):
 @pytest.mark.parametrize(("item", "status"), [("C999999Z", 400), ("T999999", 400), ("nothing", 400)])
 def test_an_address_that_leads_nowhere(station, item, status):
     assert Caller(station.url).sign_in("technician").get(f"/item/{item}/pour").status_code in (status, 404)
+
+
+# -- a balance that is read --------------------------------------------------------------------
+
+
+@pytest.fixture
+def balance(bench):
+    """A balance of the house on the network, which shows what a test says."""
+    listening = socket.create_server(("127.0.0.1", 0))
+    with Book.open(bench.path) as book:
+        book.change_settings(Happening("M. Aldane"), {"balance": f"tcp://127.0.0.1:{listening.getsockname()[1]}"})
+    lines = []
+
+    def shows(text):
+        if not lines:
+            listening.settimeout(10)
+            lines.append(listening.accept()[0])
+        lines[0].sendall(f"{text}\r\n".encode())
+
+    yield shows
+    for one in (*lines, listening):
+        one.close()
+    with Book.open(bench.path) as book:
+        book.change_settings(Happening("M. Aldane"), {"balance": ""})
+
+
+def test_what_a_balance_shows_is_taken_once_it_is_stable(bench, pouring, balance):
+    pour = pouring()
+    pour(way="tared")
+    pour(scan=bench["V1"])
+    assert 'hx-get="/balance/balance/now"' in pour.page
+    weight = pour.caller.get("/balance/balance/now")
+    assert "shown nothing yet" in weight.text
+    balance("S D      54.30 g")
+    assert "moving" in shown_by(pour.caller, "54.30")
+    assert pour(live="yes") == "bad", "it does not stand still"
+    balance("S S      54.48 g")
+    page = shown_by(pour.caller, "54.48")
+    taken = re.search(r'name="taken" value="([^"]+)"', page)[1]
+    assert pour(live="yes", taken=taken) == "good"
+    assert pour.words.endswith("as planned.")
+    assert pour(way="tared", scales="-") == "good"
+    assert "/balance/" not in pour.page
+    assert pour.caller.get("/balance/attic/now").status_code == 404
+
+
+def shown_by(caller, grams):
+    """The part of the page once it shows that weight."""
+    for _ in range(500):
+        page = caller.get("/balance/balance/now").text
+        if grams in page:
+            return page
+    raise AssertionError(page)

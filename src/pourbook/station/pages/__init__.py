@@ -11,10 +11,9 @@ __all__ = ["AREAS", "ways"]
 
 AREAS = (
     "files", "signing", "home", "people", "items", "deeds", "entering", "drawing", "sampling", "labels", "printers",
-    "casks", "warehouse", "pouring", "trials", "tried", "recipes", "tasting", "sessions", "guests", "guest_home",
-    "blendings", "trace", "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing", "scanning",
-    "pulling", "approvals", "leaving", "ahead",
-    "journal", "safekeeping", "recalls", "account",
+    "casks", "warehouse", "pouring", "weighing", "trials", "tried", "recipes", "tasting", "sessions", "guests",
+    "guest_home", "blendings", "trace", "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing",
+    "scanning", "pulling", "approvals", "leaving", "ahead", "journal", "safekeeping", "recalls", "account",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 

@@ -49,11 +49,12 @@ def line_of(visit: "Visit", item: str, state: "PourState") -> Line:
     """
     if "scan" in visit.form:
         return _scanned(visit, item, visit.form["scan"])
-    for what in ("way", "nosing"):
-        if text := visit.typed(what):
-            if what == "way" and text not in WAYS:
-                raise Malformed(f"'{text}' is no way to measure", f"choose one: {', '.join(WAYS)}")
-            return Line(what, **{what: text})
+    if way := visit.typed("way"):
+        if way not in WAYS:
+            raise Malformed(f"'{way}' is no way to measure", f"choose one: {', '.join(WAYS)}")
+        return Line("way", way=way)
+    if nosing := visit.typed("nosing"):
+        return Line("nosing", nosing=nosing)
     if source := visit.typed("source"):
         return Line("scan", source) if source in OUTSIDE else _scanned(visit, item, source)
     if visit.typed("line"):
@@ -84,6 +85,10 @@ def _word(word: str) -> Line:
 
 
 def _amount(visit: "Visit") -> Line:
+    if "live" in visit.form:
+        if not visit.typed("taken"):
+            raise Malformed("the balance does not stand still", "wait until it is stable, then take what it shows")
+        return Line("amount", visit.typed("taken"))
     text = visit.needed("amount", visit.gettext("Amount"))
     return Line("amount", f"{text} and empty" if visit.typed("emptied") else text)
 

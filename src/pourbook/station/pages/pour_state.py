@@ -12,15 +12,20 @@ from pourbook.station.in_hand import as_json, from_json
 from pourbook.station.people import browser
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from pourbook.station.visit import Visit
 
-__all__ = ["DEEDS", "WAYS", "PourState", "PourTask", "Way", "keep", "let_go", "state_of"]
+__all__ = ["BY_HAND", "DEEDS", "WAYS", "PourState", "PourTask", "Way", "keep", "let_go", "state_of"]
 
 DEEDS = ("pour", "gauge", "lose", "void")
 """Actions of a pouring session."""
 
 Way = Literal["volume", "tared", "balance"]
 """How amounts are measured: by volume, on a balance that is tared before each pour, or on one that is not."""
+
+BY_HAND = "-"
+"""Stands for no balance: what it shows is typed."""
 
 WAYS: tuple[Way, ...] = get_args(Way)
 
@@ -42,15 +47,29 @@ class PourTask(NamedTuple):
 
 
 class PourState(NamedTuple):
-    """What is in hand, in which `way` amounts are measured, and the `temperature` of volumes as it was typed last."""
+    """What is in hand.
+
+    Attributes:
+        hand: what the session knows beside the book.
+        way: how amounts are measured.
+        temperature: of volumes, as it was typed last.
+        scales: name of the balance that is read; empty for the house's only one, or what is typed.
+    """
 
     hand: InHand
     way: Way = "volume"
     temperature: str = ""
+    scales: str = ""
 
-    def weighed(self, way: str) -> "PourState":
+    def weighed(self, way: str, scales: str) -> "PourState":
         """The same, measured in another way: what a balance showed before no longer counts."""
-        return self._replace(way=cast("Way", way)).after(self.hand._replace(balance_g=None))
+        return self._replace(way=cast("Way", way), scales=scales).after(self.hand._replace(balance_g=None))
+
+    def read_from(self, names: "Collection[str]") -> str:
+        """The balance that is read, of those the house has; empty where amounts are typed."""
+        if self.way == "volume" or self.scales == BY_HAND:
+            return ""
+        return self.scales if self.scales in names else next(iter(names), "") if len(names) == 1 else ""
 
     def after(self, hand: InHand) -> "PourState":
         """The same with something else in hand; a balance that is tared shows nothing again."""

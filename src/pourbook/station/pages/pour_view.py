@@ -7,6 +7,7 @@ from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.queries.trials.targets import remaining
 from pourbook.station.pages.pour_state import DEEDS
+from pourbook.station.pages.weighing import scales_of
 from pourbook.words.figure_words import age_words
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def shown_of(
     visit: "Visit", task: "PourTask", item: str, state: "PourState", answer: "Scanned | None" = None
 ) -> dict[str, Any]:  # fmt: skip
     """The values of the templates."""
-    session = state.session(visit, item)
+    session, balances = state.session(visit, item), scales_of(visit)
     whole = session.begin()
     now = session.in_hand_now() if state.hand.source else None
     ways = whole.rests or remaining(visit.book, item, whole.beside_plan)
@@ -74,7 +75,7 @@ def shown_of(
     per_litre = blend.cost_per_litre if blend else None
     return {
         "task": task, "item": item, "state": state, "hand": state.hand, "answer": answer, "now": now,
-        "may": visit.may(*DEEDS), "target": target, "scales": "", "ways": ways,
+        "may": visit.may(*DEEDS), "target": target, "scales": state.read_from(balances), "balances": balances, "ways": ways,
         "rows": _rows(whole.beside_plan, whole.called, ways),
         "is_over": any(one.over_ml for one in whole.beside_plan), "makes": _makes(ways),
         "age": age_words(visit.style.zone, blend) if blend else "",

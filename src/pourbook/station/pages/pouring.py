@@ -64,7 +64,7 @@ def poured(visit: Visit, task: PourTask) -> Response:
     except PourbookError as refusal:
         return _answer(visit, task, item, state, _Heard(Line("refused"), refusal=refusal))
     if line.way:
-        state = keep(visit, task, item, state.weighed(line.way))
+        state = keep(visit, task, item, state.weighed(line.way, visit.typed("scales")))
     if line.way or not line.text:
         return _answer(visit, task, item, state, _Heard(line), nosing)
     state, scanned = state.typed(visit), session.scan(line.text)
