@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from starlette.responses import Response
 
 from pourbook.station.in_hand import as_json, from_json
-from pourbook.station.people import browser
+from pourbook.station.people import hands_of
 
 if TYPE_CHECKING:
     from pourbook.documents.shown import Shown
@@ -46,7 +46,7 @@ class LineTask(NamedTuple):
 
 def in_hand_of(visit: "Visit", key: str) -> Any:  # noqa: ANN401 (as the task has it)
     """What whoever asks has in hand at a task; None for nothing."""
-    kept = visit.book.beside.in_hand(_owner(visit), key)
+    kept = visit.book.beside.in_hand(hands_of(visit.person), key)
     return None if kept is None else from_json(kept)
 
 
@@ -64,9 +64,9 @@ def line_taken(visit: "Visit", task: LineTask) -> Response:
     words = task.shown(answer, visit.style)
     said = tuple(words.notes) or tuple(words.said)
     if answer.done:
-        visit.book.beside.drop_in_hand(_owner(visit), task.key)
+        visit.book.beside.drop_in_hand(hands_of(visit.person), task.key)
         return visit.to(task.back, " ".join(said))
-    visit.book.beside.keep_in_hand(_owner(visit), task.key, as_json(loop.in_hand))
+    visit.book.beside.keep_in_hand(hands_of(visit.person), task.key, as_json(loop.in_hand))
     outcome = "bad" if answer.refused else _OUTCOMES[words.signal]
     if not visit.is_partial:
         return visit.to(visit.address, " ".join(said), outcome)
@@ -74,7 +74,3 @@ def line_taken(visit: "Visit", task: LineTask) -> Response:
         task.template, task=task, hand=loop.in_hand, outcome=outcome, said=said, is_answer=True,
         **task.values(loop.in_hand),
     )  # fmt: skip
-
-
-def _owner(visit: "Visit") -> str:
-    return visit.person.id or browser(visit.person.token)

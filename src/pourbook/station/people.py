@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from pourbook.whole_book import Book
 
-__all__ = ["GUEST_COOKIE", "browser", "cookie_name", "recognised"]
+__all__ = ["GUEST_COOKIE", "browser", "cookie_name", "hands_of", "recognised"]
 
 GUEST_COOKIE = "pourbook-guest"
 
@@ -26,6 +26,11 @@ def cookie_name(house: House) -> str:
 def browser(token: str) -> str:
     """By what the work in hand of a browser is kept, where nobody signs in."""
     return f"browser {sha256(token.encode()).hexdigest()[:32]}"
+
+
+def hands_of(person: Person) -> str:
+    """By what somebody's work in hand is kept: the person, or, where nobody signs in, the browser."""
+    return person.id or browser(person.token)
 
 
 def recognised(

@@ -8,12 +8,12 @@ import threading
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.station.people import browser
+from pourbook.station.people import hands_of
 
 if TYPE_CHECKING:
     from pourbook.station.visit import Visit
 
-__all__ = ["Result", "keep_result", "owner_of", "result_of", "results_of"]
+__all__ = ["Result", "keep_result", "result_of", "results_of"]
 
 _MOST_EACH, _KEPT_S = 12, 3600.0
 
@@ -31,14 +31,9 @@ _RESULTS: dict[str, Result] = {}
 _LOCK = threading.Lock()
 
 
-def owner_of(visit: "Visit") -> str:
-    """By whom something is kept: a person, or a browser where nobody signs in."""
-    return visit.person.id or browser(visit.person.token)
-
-
 def keep_result(visit: "Visit", content: bytes, name: str) -> str:
     """Keep a file for whoever asks; the key by which they fetch it."""
-    key, owner, now_s = secrets.token_urlsafe(9), owner_of(visit), monotonic()
+    key, owner, now_s = secrets.token_urlsafe(9), hands_of(visit.person), monotonic()
     with _LOCK:
         own = [known for known, one in _RESULTS.items() if one.owner == owner][: 1 - _MOST_EACH]
         old = [known for known, one in _RESULTS.items() if now_s - one.made_s > _KEPT_S]
@@ -50,7 +45,7 @@ def keep_result(visit: "Visit", content: bytes, name: str) -> str:
 
 def results_of(visit: "Visit") -> list[tuple[str, Result]]:
     """All that is kept for whoever asks, with its key; the latest first."""
-    owner = owner_of(visit)
+    owner = hands_of(visit.person)
     with _LOCK:
         return [(key, one) for key, one in reversed(_RESULTS.items()) if one.owner == owner]
 
@@ -58,4 +53,4 @@ def results_of(visit: "Visit") -> list[tuple[str, Result]]:
 def result_of(visit: "Visit", key: str) -> Result | None:
     """The file of that key, if it is kept for whoever asks."""
     found = _RESULTS.get(key)
-    return found if found and found.owner == owner_of(visit) else None
+    return found if found and found.owner == hands_of(visit.person) else None

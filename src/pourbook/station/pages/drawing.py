@@ -12,7 +12,7 @@ from pourbook.queries.items.what_was_scanned import what_was_scanned
 from pourbook.station.in_hand import as_json, from_json
 from pourbook.station.label_release import SENT, release_labels
 from pourbook.station.pages.sampling import the_list
-from pourbook.station.results import owner_of
+from pourbook.station.people import hands_of
 from pourbook.station.routing import Routes
 from pourbook.words.figure_words import in_litres, strength_words
 
@@ -75,7 +75,7 @@ def scanned(visit: "Visit") -> Response:
     if last.refused and not drawn:
         raise last.refused
     if last.done:
-        visit.book.beside.drop_in_hand(owner_of(visit), _TASK)
+        visit.book.beside.drop_in_hand(hands_of(visit.person), _TASK)
         return visit.to("/", visit.gettext("The round is done."))
     if drawn:
         _keep_usual(visit)
@@ -248,7 +248,7 @@ def _labelled(visit: "Visit", hand: InDraw) -> InDraw:
 
 def _in_hand(visit: "Visit") -> InDraw:
     """What was kept; where that cannot be read any more, or its items are gone, the round begins again."""
-    kept = visit.book.beside.in_hand(owner_of(visit), _TASK)
+    kept = visit.book.beside.in_hand(hands_of(visit.person), _TASK)
     try:
         hand = from_json(kept) if kept else InDraw()
         for item in filter(None, (hand.round.source, hand.round.drawn)):
@@ -259,7 +259,7 @@ def _in_hand(visit: "Visit") -> InDraw:
 
 
 def _keep(visit: "Visit", hand: InDraw) -> None:
-    visit.book.beside.keep_in_hand(owner_of(visit), _TASK, as_json(hand))
+    visit.book.beside.keep_in_hand(hands_of(visit.person), _TASK, as_json(hand))
 
 
 def _usual(visit: "Visit") -> str:

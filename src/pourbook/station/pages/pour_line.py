@@ -51,14 +51,14 @@ def line_of(visit: "Visit", item: str, state: "PourState") -> Line:
         return _scanned(visit, item, visit.form["scan"])
     if way := visit.typed("way"):
         if way not in WAYS:
-            raise Malformed(f"'{way}' is no way to measure", f"choose one: {', '.join(WAYS)}")
+            raise _unheard(visit)
         return Line("way", way=way)
     if nosing := visit.typed("nosing"):
         return Line("nosing", nosing=nosing)
     if source := visit.typed("source"):
         return Line("scan", source) if source in OUTSIDE else _scanned(visit, item, source)
     if visit.typed("line"):
-        return _word(visit.typed("line"))
+        return _word(visit, visit.typed("line"))
     for what in ("water", "lost", "left", "zero"):
         if what in visit.form:
             return _beside(visit, what, state)
@@ -70,24 +70,31 @@ def _scanned(visit: "Visit", item: str, code: str) -> Line:
         return Line(code.strip().lower(), code)
     found = what_was_scanned(code, visit.book).item
     if found is None:
-        raise Refused(f"nothing can be poured from what was scanned: '{code.strip()}'", "scan a vial or a cask")
+        said = visit.gettext("nothing can be poured from what was scanned: '{code}'").format(code=code.strip())
+        raise Refused(said, visit.gettext("scan a vial or a cask"))
     if found.id == item:
         return Line("itself")
     if found.kind not in _POURED_FROM:
-        raise Refused(f"{hyphened(found.id)} is a {found.kind}", "scan a vial or a cask")
+        said = visit.gettext("nothing can be poured from {item}").format(item=hyphened(found.id))
+        raise Refused(said, visit.gettext("scan a vial or a cask"))
     return Line("scan", found.id)
 
 
-def _word(word: str) -> Line:
+def _word(visit: "Visit", word: str) -> Line:
     if word not in _WORDS:
-        raise Malformed(f"'{word}' is no word of this page", "use its buttons")
+        raise _unheard(visit)
     return Line(word, word)
+
+
+def _unheard(visit: "Visit") -> Malformed:
+    return Malformed(visit.gettext("that is no word of this page"), visit.gettext("use its buttons"))
 
 
 def _amount(visit: "Visit") -> Line:
     if "live" in visit.form:
         if not visit.typed("taken"):
-            raise Malformed("the balance does not stand still", "wait until it is stable, then take what it shows")
+            said = visit.gettext("the balance does not stand still")
+            raise Malformed(said, visit.gettext("wait until it is stable, then take what it shows"))
         return Line("amount", visit.typed("taken"))
     text = visit.needed("amount", visit.gettext("Amount"))
     return Line("amount", f"{text} and empty" if visit.typed("emptied") else text)
@@ -99,7 +106,7 @@ def _beside(visit: "Visit", what: str, state: "PourState") -> Line:
         return Line(what, f"{what} {amount}")
     word, of = visit.typed("lost"), visit.typed("of")
     if word not in _LOSSES:
-        raise Malformed(f"'{word}' is no loss", f"choose one: {', '.join(_LOSSES)}")
+        raise _unheard(visit)
     if of and of != state.hand.glass:
-        raise Malformed("another glass is in hand by now", "open the page again")
+        raise Malformed(visit.gettext("another glass is in hand by now"), visit.gettext("open the page again"))
     return Line(what, f"{of} {word} {amount}" if of else f"{word} {amount}")

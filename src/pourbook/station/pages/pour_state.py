@@ -9,7 +9,7 @@ from pourbook.actions.line_scanned import InHand
 from pourbook.actions.pouring import PourDetails
 from pourbook.errors import Malformed
 from pourbook.station.in_hand import as_json, from_json
-from pourbook.station.people import browser
+from pourbook.station.people import hands_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -88,7 +88,7 @@ class PourState(NamedTuple):
 
 def state_of(visit: "Visit", task: PourTask, item: str) -> PourState:
     """What is in hand; whatever another version kept is begun again."""
-    if kept := visit.book.beside.in_hand(_whose(visit), _named(task, item)):
+    if kept := visit.book.beside.in_hand(hands_of(visit.person), _named(task, item)):
         try:
             return cast("PourState", from_json(kept))
         except Malformed:
@@ -98,18 +98,14 @@ def state_of(visit: "Visit", task: PourTask, item: str) -> PourState:
 
 def keep(visit: "Visit", task: PourTask, item: str, state: PourState) -> PourState:
     """Keep what is in hand."""
-    visit.book.beside.keep_in_hand(_whose(visit), _named(task, item), as_json(state))
+    visit.book.beside.keep_in_hand(hands_of(visit.person), _named(task, item), as_json(state))
     return state
 
 
 def let_go(visit: "Visit", task: PourTask, item: str) -> None:
     """The task is done."""
-    visit.book.beside.drop_in_hand(_whose(visit), _named(task, item))
+    visit.book.beside.drop_in_hand(hands_of(visit.person), _named(task, item))
 
 
 def _named(task: PourTask, item: str) -> str:
     return f"{task.name} {item}"
-
-
-def _whose(visit: "Visit") -> str:
-    return visit.person.id or browser(visit.person.token)

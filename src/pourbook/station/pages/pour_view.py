@@ -75,7 +75,8 @@ def shown_of(
     per_litre = blend.cost_per_litre if blend else None
     return {
         "task": task, "item": item, "state": state, "hand": state.hand, "answer": answer, "now": now,
-        "may": visit.may(*DEEDS), "target": target, "scales": state.read_from(balances), "balances": balances, "ways": ways,
+        "may": visit.may(*DEEDS), "target": target, "ways": ways,
+        "scales": state.read_from(balances), "balances": balances,
         "rows": _rows(whole.beside_plan, whole.called, ways),
         "is_over": any(one.over_ml for one in whole.beside_plan), "makes": _makes(ways),
         "age": age_words(visit.style.zone, blend) if blend else "",

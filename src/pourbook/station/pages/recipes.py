@@ -2,6 +2,7 @@
 
 from itertools import islice
 from typing import Any
+from urllib.parse import quote
 
 from starlette.responses import Response
 
@@ -72,8 +73,6 @@ def _card(visit: Visit, name: str) -> Any:  # noqa: ANN401 (a RecipeCard)
 
 
 def _address(room: str, name: str) -> str:
-    from urllib.parse import quote
-
     return f"/{room}/{quote(name, safe='')}"
 
 
@@ -100,7 +99,8 @@ def component_written(visit: Visit) -> Response:
 def _years(visit: Visit, field: str) -> int | None:
     text = visit.typed(field)
     if text and (not text.isdecimal() or len(text) > 3):
-        raise Malformed(f"'{text}' is no number of years", "write whole years in wood: 8")
+        said = visit.gettext("'{text}' is no number of years").format(text=text)
+        raise Malformed(said, visit.gettext("write whole years in wood: 8"))
     return int(text) if text else None
 
 

@@ -17,7 +17,7 @@ from pourbook.queries.tastings.session_plan import Wish
 from pourbook.station.asked import NotFound
 from pourbook.station.glass_form import answers_of, glass_form
 from pourbook.station.invitations import free_seat, gathering_key, qr_symbol, seats
-from pourbook.station.people import browser
+from pourbook.station.people import hands_of
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -26,17 +26,12 @@ if TYPE_CHECKING:
 
     from pourbook.actions.print_paper import Printed
 
-__all__ = ["HOSTS", "gathering_asked", "links_page", "on_paper", "routes", "worker"]
+__all__ = ["HOSTS", "gathering_asked", "links_page", "on_paper", "routes"]
 
 routes = Routes()
 HOSTS = roles_of("open_session")
 _PLAN = "plan session"
 _LISTED = 200
-
-
-def worker(visit: Visit) -> str:
-    """By whom work in hand is kept."""
-    return visit.person.id or browser(visit.person.token)
 
 
 def gathering_asked(visit: Visit, kind: Any = "session") -> Gathering:  # noqa: ANN401 (one of two words)
@@ -68,7 +63,7 @@ def new(visit: Visit) -> "Response":
 
 
 def _draft(visit: Visit) -> dict[str, list[str]]:
-    kept = visit.book.beside.in_hand(worker(visit), _PLAN) or {}
+    kept = visit.book.beside.in_hand(hands_of(visit.person), _PLAN) or {}
     return {"glasses": list(kept.get("glasses", ())), "assessors": list(kept.get("assessors", ()))}
 
 
@@ -85,7 +80,7 @@ def _planned(visit: Visit) -> dict[str, Any]:
 
 
 def _drafted(visit: Visit, draft: dict[str, list[str]], outcome: str, said: str) -> "Response":
-    visit.book.beside.keep_in_hand(worker(visit), _PLAN, draft)
+    visit.book.beside.keep_in_hand(hands_of(visit.person), _PLAN, draft)
     return visit.fragment("sessions/planned.html", outcome=outcome, said=said, **_planned(visit))
 
 
@@ -160,7 +155,7 @@ def opened(visit: Visit) -> "Response":
     name = visit.needed("name", visit.gettext("Name"))
     asked = Asked(visit.typed("purpose") or "compare", visit.typed("asks"), int(rest))
     done = visit.book.open_session(visit.how, name, _wish(visit), asked)
-    visit.book.beside.drop_in_hand(worker(visit), _PLAN)
+    visit.book.beside.drop_in_hand(hands_of(visit.person), _PLAN)
     return visit.to(f"/session/{done.recorded.numbers[0]}", visit.gettext("The session is open; its codes are sealed."))
 
 

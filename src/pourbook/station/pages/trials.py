@@ -39,7 +39,7 @@ def trials(visit: Visit) -> Response:
         found = chosen(visit.book, _wanted(visit, asked))[::-1]
     except PourbookError as error:
         refusal = error
-    after = _number(visit.query.get("after", "0"))
+    after = _number(visit, visit.query.get("after", "0"))
     lines = tuple(trial_lines(visit.book, found[after : after + _A_PAGE]))
     further = urlencode({**asked, "after": after + _A_PAGE}) if after + _A_PAGE < len(found) else ""
     return visit.page(
@@ -62,9 +62,9 @@ def _wanted(visit: Visit, asked: dict[str, str]) -> Wanted:
     )
 
 
-def _number(text: str) -> int:
+def _number(visit: Visit, text: str) -> int:
     if not text.isdecimal() or len(text) > 9:
-        raise Malformed(f"'{text[:20]}' is no place in a list", "begin with the first page")
+        raise Malformed(visit.gettext("that is no place in a list"), visit.gettext("begin with the first page"))
     return int(text)
 
 
@@ -92,7 +92,8 @@ def part_scanned(visit: Visit) -> Response:
     code = visit.form.get("scan", "")
     found = what_was_scanned(code, visit.book)
     if found.item is None or found.item.kind not in _POURED_FROM:
-        raise Refused(f"nothing can be poured from what was scanned: '{code.strip()}'", "scan a vial or a cask")
+        said = visit.gettext("nothing can be poured from what was scanned: '{code}'").format(code=code.strip())
+        raise Refused(said, visit.gettext("scan a vial or a cask"))
     return visit.fragment("trials/part_scanned.html", one=found.item, called=found.called)
 
 
@@ -124,11 +125,12 @@ def parts_typed(visit: Visit) -> tuple[RecipePart, ...]:
 def _parts(visit: Visit) -> Iterator[RecipePart]:
     columns = [visit.forms.get(name, []) for name in ("component", "parts", "role", "ratio")]
     if len({len(column) for column in columns}) > 1:
-        raise Malformed("the rows of the form are not whole", "open the page again")
+        raise Malformed(visit.gettext("the rows of the form are not whole"), visit.gettext("open the page again"))
     for component, parts, role, ratio in zip(*columns, strict=True):
         if component.strip():
             if ratio.strip() and (not ratio.strip().isdecimal() or len(ratio.strip()) > 2):
-                raise Malformed(f"'{ratio}' is no number of a ratio", "write 1 for parts that keep their ratio")
+                said = visit.gettext("'{text}' is no number of a ratio").format(text=ratio)
+                raise Malformed(said, visit.gettext("write 1 for parts that keep their ratio"))
             yield RecipePart(component.strip(), parts.strip(), role.strip(), ratio=int(ratio.strip() or 0))
 
 

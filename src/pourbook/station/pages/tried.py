@@ -30,7 +30,8 @@ _WORDS: dict[str, Any] = {
 def _by(visit: Visit) -> By:
     group_by = visit.query.get("group_by", "cask")
     if group_by not in _GROUPINGS:
-        raise Malformed(f"parts cannot be told apart by '{group_by[:30]}'", f"choose one: {', '.join(_GROUPINGS)}")
+        said = visit.gettext("parts cannot be told apart by '{text}'").format(text=group_by[:30])
+        raise Malformed(said, visit.gettext("choose one of the list"))
     return By(group_by, bool(visit.query.get("without_water")))
 
 
@@ -65,7 +66,8 @@ def compare(visit: Visit) -> Response:
     """Blends side by side."""
     named = dict.fromkeys(one.strip() for one in parse_qs(urlsplit(visit.address).query).get("item", []))
     if len(named) > _MOST_BESIDE:
-        raise Malformed(f"{len(named)} blends do not fit side by side", f"choose {_MOST_BESIDE} or fewer")
+        said = visit.gettext("{count} blends do not fit side by side").format(count=len(named))
+        raise Malformed(said, visit.gettext("choose {most} or fewer").format(most=_MOST_BESIDE))
     items = list(dict.fromkeys(map(visit.book.find, named)))
     found = visit.book.compare(*items, by=_by(visit)) if len(items) > 1 else None
     best = list(best_words(found.best, found.by_id, found.called, visit.style.mark)) if found else []
