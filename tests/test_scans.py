@@ -175,6 +175,21 @@ def test_identifiers_of_the_house_in_codes_that_go_outside():
     assert parse(f"https://quillmere.example/{LOT}")[:3] == ("link", "", LOT)
 
 
+@pytest.mark.parametrize("address", [
+    "https://station.quillmere.example/item/C-000123-Y", "HTTPS://STATION.QUILLMERE.EXAMPLE/ITEM/C000123Y",
+    "http://192.168.1.40:8321/item/c000123y?from=paper", "https://[fe80::1]:8321/item/C000123Y/", "]Q1http://h/item/C000123Y",
+    "https://h/item/C%2D000123%2DY#top", "httpsÖ--h.example-item-C000123Z",
+])  # fmt: skip
+def test_the_address_of_an_item_is_that_item_whatever_the_host(address):
+    assert (parse(address).kind, parse(address).id) == ("link", "C000123Y")
+
+
+def test_a_mistyped_address_of_an_item_is_refused():
+    with pytest.raises(Mistyped, match="check character"):
+        parse("https://h/item/C000123Z")
+    assert parse("https://h/item/anything").id == ""
+
+
 @pytest.mark.parametrize(
     "text",
     ["9521234005675", "]E09521234005675", "0109521234005675", "(01)09521234005675", "095212340000000014",

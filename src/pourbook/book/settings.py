@@ -69,6 +69,7 @@ SETTINGS = {
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
+    "station_address": Setting("", (), "where the station is reached; symbols on papers then hold an item's address"),
     "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
     "age_rule": Setting("", ("", *AGE_RULES), "which wood counts toward an age; blank: no rule, time in wood alone"),
     "contents_rule": Setting("", CONTENTS_RULES, "how the contents of bottles are judged; blank: by no rule"),
@@ -235,7 +236,7 @@ def _check_outside(name: str, value: str) -> None:
         from pourbook.codes.gs1 import checked_prefix  # only where it is set
 
         checked_prefix(value)
-    if name == "resolver" or (name == "uri" and value):
+    if name == "resolver" or (name in ("uri", "station_address") and value):
         from pourbook.codes.digital_link import checked_resolver
 
         checked_resolver(value)

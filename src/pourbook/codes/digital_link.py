@@ -21,9 +21,10 @@ from pourbook.codes.application_identifiers import Rule, named
 from pourbook.codes.gs1 import Element, made
 from pourbook.errors import Malformed
 
-__all__ = ["checked_resolver", "is_link", "link_of", "read_link"]
+__all__ = ["checked_resolver", "is_link", "item_address", "item_addressed", "link_of", "read_link"]
 
 _LINK = re.compile(r"https?://([^/?#\s]+)(/[^?#\s]*)?(\?[^#\s]*)?(#\S*)?", re.IGNORECASE)
+_ITEM = re.compile(r"https?://[^/?#\s]+/item/([^/?#\s]+)/?([?#]\S*)?", re.IGNORECASE)
 _RESOLVER = re.compile(r"https?://[A-Za-z0-9.-]+(:\d+)?(/[A-Za-z0-9._~-]+)*")
 _PLAIN = re.compile(r"[^A-Za-z0-9._~-]")
 _ESCAPED = re.compile(r"%([0-9A-Fa-f]{2})")
@@ -39,6 +40,25 @@ def checked_resolver(text: str) -> str:
     if not _RESOLVER.fullmatch(text):
         raise Malformed(f"'{text}' cannot begin a link", "write it like https://id.gs1.org, without a trailing slash")
     return text
+
+
+def item_address(station: str, identifier: str) -> str:
+    """The lasting address of an item at a house's station.
+
+    >>> item_address("https://station.quillmere.example", "C000123Y")
+    'https://station.quillmere.example/item/C000123Y'
+    """
+    return f"{station}/item/{identifier}"
+
+
+def item_addressed(text: str) -> str:
+    """What a web address names as an item, whatever its host, since a station may move; empty where it names none.
+
+    >>> item_addressed("http://192.168.1.40:8321/item/C%2D000123%2DY?from=paper")
+    'C-000123-Y'
+    """
+    found = _ITEM.fullmatch(text)
+    return _unescaped(found[1]) if found else ""
 
 
 def read_link(text: str) -> tuple[Element, ...]:

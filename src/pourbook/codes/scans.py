@@ -26,7 +26,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from pourbook.codes.application_identifiers import starting
-from pourbook.codes.digital_link import is_link, read_link
+from pourbook.codes.digital_link import is_link, item_addressed, read_link
 from pourbook.codes.gs1 import (
     GS,
     Element,
@@ -201,6 +201,8 @@ def _asked(text: str, refusal: Mistyped) -> Mistyped:
 def _link(text: str) -> Scan | None:
     if not is_link(text):
         return None
+    if addressed := item_addressed(text):
+        return Scan("link", id=read(addressed) or "", text=text)  # a mistyped one is refused as one
     found = _of_elements(read_link(text), "", text)
     inside = re.split("[/?#]", text)
     return found._replace(kind="link", id=found.id or next(filter(None, map(read_or_none, inside)), ""))

@@ -22,7 +22,10 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 from reportlab.platypus.doctemplate import LayoutError
 
 from pourbook import typefaces
+from pourbook.codes.digital_link import item_address
+from pourbook.codes.identifiers import is_identifier
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.labels.symbols import symbol
 from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt, scanned
 from pourbook.words.paper_figures import Notation
 
@@ -43,6 +46,7 @@ _FIRST_HEAD = 23 * mm
 _LATER_HEAD = 12 * mm
 _SHORT_HASH = 16
 _MARK_HIGH = 6 * mm
+_MODULE_DOTS = 16
 
 _HOUSE = Type(typefaces.SEMIBOLD, 9, 11)
 _TITLE = Type(typefaces.BOLD, 21, 24)
@@ -59,7 +63,8 @@ class Imprint:
     `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. The decimal mark is '.'
     or ','; `language` is a language tag for screen readers. `moment` names the date: "Printed", or "State of the book
     at" on what must always come out the same. `disagrees` says how the book differs from its journal; empty where it
-    does not. `address`, `licence` and `contact` are those of the house; empty where it states none.
+    does not. `address`, `licence` and `contact` are those of the house; empty where it states none. `station` is where
+    its station is reached: an item's symbol on the first page then holds the item's lasting address there.
     """
 
     house: str
@@ -73,6 +78,7 @@ class Imprint:
     address: str = ""
     licence: str = ""
     contact: str = ""
+    station: str = ""
 
     @property
     def dated(self) -> str:
@@ -192,7 +198,7 @@ def _template(name: str, sheet: _Sheet, head_pt: float, head: Callable[[Canvas, 
 
 def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
-    edge = _symbol(canvas, sheet, module_dots=16) - 5 * mm
+    edge = _symbol(canvas, sheet, *_address(sheet)) - 5 * mm
     room = edge - _SIDE
     _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
     known = typefaces.width_pt(sheet.imprint.house, _HOUSE.face, _HOUSE.size_pt) + 3 * mm
@@ -207,7 +213,7 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
 
 def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
-    edge = _symbol(canvas, sheet, module_dots=8) - 4 * mm
+    edge = _symbol(canvas, sheet, sheet.title.code, 8) - 4 * mm
     printed = sheet.imprint.dated
     room = edge - _SIDE
     beside = room - typefaces.width_pt(printed, QUIET.face, QUIET.size_pt) - 6 * mm
@@ -241,9 +247,18 @@ def _journal(imprint: Imprint) -> str:
     return f"Journal at entry {imprint.entries}  ·  {imprint.head_hash[:_SHORT_HASH]}"
 
 
-def _symbol(canvas: Canvas, sheet: _Sheet, module_dots: int) -> float:
+def _address(sheet: _Sheet) -> tuple[str, int]:
+    """What the symbol of the first page says, and the dots of a module: a longer text takes as much room."""
+    code, station = sheet.title.code, sheet.imprint.station
+    if not station or not is_identifier(code):
+        return code, _MODULE_DOTS
+    address = item_address(station, code)
+    return address, _MODULE_DOTS * symbol("qr", code).columns // symbol("qr", address).columns
+
+
+def _symbol(canvas: Canvas, sheet: _Sheet, text: str, module_dots: int) -> float:
     """Draw the symbol with its dark modules flush to the corner; the left edge of the dark modules."""
-    mark = Mark("qr", sheet.title.code, module_dots)
+    mark = Mark("qr", text, module_dots)
     x = sheet.width - _SIDE - mark.width + mark.quiet_pt
     mark.drawOn(canvas, x, sheet.height - _TOP - mark.height + mark.quiet_pt)
     return float(x + mark.quiet_pt)

@@ -42,4 +42,7 @@ def imprint_of_state(book: "BookCore", as_of: AsOf = NOW, settings: Mapping[str,
 def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str]) -> Imprint:
     printed = shown(moment_us, house_zone(settings["zone"]))
     stated = {name: settings[name] for name in ("address", "licence", "contact")}
-    return Imprint(settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment, **stated)
+    return Imprint(
+        settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment,
+        station=settings["station_address"], **stated,
+    )  # fmt: skip
