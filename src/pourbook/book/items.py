@@ -14,8 +14,8 @@ from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, key_of, kind_of, of_
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
-    "held", "keys_of_kind", "latest_keys", "ledger", "listed_text", "of_plans", "on_hand", "opened", "placed",
-    "planned_since", "text_listed", "totals_and_recipes", "view", "views",
+    "held", "keys_of_kind", "latest_keys", "ledger", "listed_text", "next_keys", "of_plans", "on_hand", "opened",
+    "placed", "planned_since", "text_listed", "totals_and_recipes", "view", "views",
 ]  # fmt: skip
 
 
@@ -242,6 +242,15 @@ def latest_keys(store: Store, kind: str, below: int, count: int) -> list[int]:
     rows = store.query(
         "SELECT key FROM item WHERE key < ? AND key % ? = ? ORDER BY key DESC LIMIT ?",
         (below, len(KINDS), list(KINDS).index(kind), count),
+    )
+    return [key for (key,) in rows]
+
+
+def next_keys(store: Store, kind: str, above: int, below: int, count: int) -> list[int]:
+    """Keys of items of a kind between two keys, the lowest first, no more than so many: as `latest_keys`."""
+    rows = store.query(
+        "SELECT key FROM item WHERE key > ? AND key < ? AND key % ? = ? ORDER BY key LIMIT ?",
+        (above, below, len(KINDS), list(KINDS).index(kind), count),
     )
     return [key for (key,) in rows]
 

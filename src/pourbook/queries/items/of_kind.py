@@ -12,7 +12,7 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.items import keys_of_kind, views
+from pourbook.book.items import next_keys, views
 from pourbook.codes.identifiers import key_of, kind_of, read_or_none
 
 if TYPE_CHECKING:
@@ -26,6 +26,6 @@ def of_kind(book: "BookCore", kind: str, after: str = "", most: int = 100) -> tu
     """Items of a kind in the order of their numbers, as they are now, beginning after one of them."""
     last = read_or_none(after)
     beyond = key_of(last) if last and kind_of(last) == kind else -1
-    keys = [key for key in keys_of_kind(book.store, kind) if key > beyond][:most]
+    keys = next_keys(book.store, kind, beyond, key_of(book.next_id(kind)), most)
     found = views(book.store, keys)
     return tuple(found[key] for key in keys)
