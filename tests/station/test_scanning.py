@@ -99,6 +99,30 @@ def test_in_a_task_each_scan_is_sent_to_it_in_order_and_the_page_stays(at_home, 
     assert outcome(page) == "good"
 
 
+def test_a_scan_that_a_task_refuses_leaves_the_task_as_it_stands(chromium, open_house):
+    refused = '<div class="refusal"><p class="said">C-000001-H is on hold</p><p class="remedy">release it</p></div>'
+    with browsing(chromium, open_house.url) as watched:
+        watched.goto("/scanner")
+        watched.page.route(
+            "**/scanner", lambda route: route.fulfill(status=409, body=refused, content_type="text/html")
+        )
+        stood = watched.page.inner_html("#task")
+        watched.scan(CASK)
+        assert watched.heard("bad") == "C-000001-H is on hold release it"
+        assert watched.page.inner_html("#task") == stood
+
+
+def test_scans_of_a_task_that_was_left_are_told_and_not_sent_elsewhere(chromium, open_house):
+    with browsing(chromium, open_house.url) as watched:
+        watched.goto("/scanner")
+        watched.page.route("**/scanner", lambda route: route.abort("connectionrefused"))
+        watched.scan(CASK)
+        watched.heard("bad")
+        watched.goto("/camera")
+        watched.page.locator("#heard", has_text=f"Not sent, scan again: {CASK}").wait_for()
+        assert watched.page.url.endswith("/camera")
+
+
 def test_a_badge_says_who_is_at_work_where_nobody_signs_in(at_home, page, open_house, caller):
     here("--book", open_house.book, "person", "Isla Farrow").done()
     isla = badge(caller, "Isla Farrow")
