@@ -80,6 +80,23 @@ def test_the_camera_opens_above_any_page_and_inside_a_task(before_camera):
     assert page.evaluate("document.activeElement.hasAttribute('data-camera')"), "the focus comes back"
 
 
+def test_a_browser_that_reads_codes_itself_is_let(before_camera):
+    """Of the three symbologies of our labels; the decoder that comes along is not asked for then."""
+    page, asked = before_camera.page.context.new_page(), []
+    page.on("request", lambda request: asked.append(request.url))
+    page.add_init_script(
+        """window.BarcodeDetector = class {
+          static async getSupportedFormats() { return ["data_matrix", "qr_code", "code_128", "aztec"]; }
+          constructor({ formats }) { this.formats = formats; }
+          async detect() { return this.formats.includes("aztec") ? [] : [{ rawValue: "C000001H" }]; }
+        };"""
+    )
+    page.goto(f"{before_camera.url}/camera")
+    page.wait_for_url(f"**/item/{CASK}", wait_until="commit")
+    assert [url for url in asked if "zxing" in url] == []
+    page.close()
+
+
 def test_where_no_camera_is_the_page_says_so_and_takes_a_photo(chromium, open_house):
     with browsing(chromium, open_house.url) as watched:
         watched.page.add_init_script("delete Navigator.prototype.mediaDevices")  # as on an address without encryption

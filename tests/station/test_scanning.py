@@ -2,7 +2,7 @@
 
 import pytest
 from command import here
-from stations import Caller, browsing
+from stations import PINS, Caller, browsing
 
 CASK, VIAL, LOT = "C000001H", "V000001R", "L000001C"
 SAID_WITHIN_MS = 2000
@@ -132,6 +132,31 @@ def test_a_badge_says_who_is_at_work_where_nobody_signs_in(at_home, page, open_h
     assert "Isla Farrow" in page.inner_text(".who")
 
 
+def test_a_badge_in_the_midst_of_a_task_changes_who_is_at_work_and_the_task_stays(at_home, page, open_house, caller):
+    here("--book", open_house.book, "person", "Tam Orrock").done()
+    tam = badge(caller, "Tam Orrock")
+    at_home.goto("/trials/new")
+    at_home.scan(tam)
+    page.locator(".who", has_text="Tam Orrock").wait_for()
+    assert "At work: Tam Orrock" in at_home.heard("good")
+    assert page.url.endswith("/trials/new")
+
+
+def test_after_the_pin_the_page_where_the_badge_was_scanned_comes_back(chromium, house_with_accounts, as_role):
+    name, pin = PINS["technician"]
+    isla = badge(as_role("manager"), name)
+    with browsing(chromium, house_with_accounts.url, "blender") as watched:
+        watched.goto("/trials/new")
+        watched.scan(isla)
+        watched.page.wait_for_url("**/sign-in?*", wait_until="commit")
+        assert name in watched.heard("good")
+        watched.page.fill("#f-pin", pin)
+        watched.page.click("main button[type=submit]")
+        watched.page.wait_for_url("**/trials/new", wait_until="commit")
+        watched.page.locator(".who", has_text=name).wait_for()
+        watched.clean()
+
+
 def test_a_badge_asks_for_the_pin_where_people_sign_in(chromium, house_with_accounts, as_role):
     isla = badge(as_role("manager"), "Isla Farrow")
     with browsing(chromium, house_with_accounts.url) as watched:
@@ -139,7 +164,7 @@ def test_a_badge_asks_for_the_pin_where_people_sign_in(chromium, house_with_acco
         watched.scan(CASK)
         assert "Sign in first" in watched.heard("bad")
         watched.scan(isla)
-        watched.page.wait_for_url(f"**/sign-in?name={isla}", wait_until="commit")
+        watched.page.wait_for_url(f"**/sign-in?name={isla}*", wait_until="commit")
         assert watched.page.input_value("#f-name") == isla
         assert "PIN" in watched.heard("good")
         watched.clean()

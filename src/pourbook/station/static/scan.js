@@ -168,7 +168,7 @@
   /** Whether an answer came; else the scan stays where it is, to be sent again. */
   async function answered(code) {
     try {
-      return await (taskHere() ? postToTask(code) : ask(code));
+      return await (taskHere() && !isBadge(code) ? postToTask(code) : ask(code));
     } catch {
       say("bad", word("away", code));
       document.dispatchEvent(new CustomEvent("station:lost"));
@@ -182,9 +182,24 @@
     const isAnswer = response.headers.get("content-type")?.startsWith("application/json");
     const answer = isAnswer ? await response.json() : { outcome: "bad", said: word("refused", code) };
     if (answer.at_work) await beAtWork(answer.item);
+    if (answer.to) answer.to = onwards(answer);
     if (answer.to && answer.outcome === "good") leavingFor = answer;
     else say(answer.outcome, answer.said);
     return true;
+  }
+
+  const BADGE = /^(\][a-z]\d)?(https?:.*\/item\/)?p[- ]?\d{6,12}[- ]?[0-9A-Z*]$/i;
+
+  /** A badge says who is at work in the midst of a task, too, but where the task itself asks for people. */
+  const isBadge = (code) => BADGE.test(code.trim()) && !("badges" in taskHere().dataset);
+
+  /** Where an answer leads: after the PIN back to this page; out of a task nowhere else. */
+  function onwards({ to, at_work: isAtWork }) {
+    const here = location.pathname + location.search;
+    const back = new URLSearchParams(location.search).get("next") ?? here;
+    if (to.startsWith("/sign-in")) return `${to}&next=${encodeURIComponent(back)}`;
+    if (taskHere()) return isAtWork ? here : null;
+    return to;
   }
 
   /** Somebody's badge, where nobody signs in. */
