@@ -198,8 +198,9 @@ def test_whatever_is_typed_is_shown_as_text(manager, found):
     for (method, route, _), form in tried.items():
         for fields in (form.typed, *([name] for name in form.typed)) if route not in LEAVES else ():
             filled = form.fields | dict.fromkeys(fields, IMAGE) | {"csrf_token": manager.token}
-            ask = manager.get if method == "GET" else manager.post
-            answer = ask(form.action, **{"params" if method == "GET" else "data": filled})
+            ask, field = (manager.get, "params") if method == "GET" else (manager.post, "data")
+            by_htmx = {} if len(fields) > 1 else {"HX-Request": "true"}
+            answer = ask(form.action, headers=by_htmx, **{field: filled})
             assert answer.status_code < 500, (method, route, fields, answer.text[:300])
             assert_harmless(answer, (method, route))
     for address, (_, answer) in crawl(manager, ROUTES).items():
@@ -268,6 +269,13 @@ def test_no_question_fails_a_page(manager, found, value):
             answer = manager.get(address_of(way["path"]), params=dict.fromkeys(names, value))
             assert answer.status_code < 500, (way["path"], answer.text[:300])
             assert_harmless(answer, way["path"])
+
+
+def test_an_address_of_any_script_is_led_to(manager):
+    """As a page asks and as a person does; nothing of it becomes a header (5.3.2)."""
+    for headers, name in (({}, "location"), ({"HX-Request": "true"}, "HX-Redirect")):
+        answer = manager.post("/looks", {"back": "/stock?q=☃ é"}, headers=headers)
+        assert answer.headers[name] == "/stock?q=%E2%98%83%20%C3%A9"
 
 
 def test_a_packed_form_is_not_unpacked(manager):

@@ -157,8 +157,9 @@ class Visit:
 
     def to(self, address: str, said: str = "", outcome: str = "good") -> Response:
         """On to another page of the station, which says these words."""
-        headers = {"HX-Redirect": address} if self.is_partial else {}
-        response = Response(status_code=204, headers=headers) if headers else RedirectResponse(address, 303)
+        response: Response = RedirectResponse(address, 303)
+        if self.is_partial:
+            response = Response(status_code=204, headers={"HX-Redirect": response.headers["location"]})
         return with_said(response, said, outcome) if said else response
 
     def said_before(self) -> Mapping[str, str] | None:
