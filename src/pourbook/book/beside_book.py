@@ -153,9 +153,9 @@ class BesideBook:
     # -- work in hand ------------------------------------------------------------------
 
     def keep_in_hand(self, person: str, task: str, value: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
-        """Keep what somebody has in hand at a task, in place of what was kept."""
+        """Keep what somebody has in hand at a task, in place of what was kept; it does not wait for the disk."""
         row = (person, task, json.dumps(value, ensure_ascii=False), self._clock())
-        self._file.write("INSERT OR REPLACE INTO in_hand VALUES (?, ?, ?, ?)", row)
+        self._file.write_lightly("INSERT OR REPLACE INTO in_hand VALUES (?, ?, ?, ?)", row)
 
     def in_hand(self, person: str, task: str) -> Any:  # noqa: ANN401 (whatever JSON can hold)
         """What somebody has in hand at a task; None for nothing."""
