@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
 
+from pourbook.errors import Refused
 from pourbook.queries.labels.statements_of import claims_typed
 from pourbook.station.pages.printed import printed_file
 from pourbook.station.routing import Routes
@@ -12,7 +13,11 @@ from pourbook.words import approval_words, statement_words
 
 if TYPE_CHECKING:
     from pourbook.actions.approving import Wished
+    from pourbook.labels.statements import Statement
     from pourbook.queries.approvals.approval import ApprovalCase
+    from pourbook.queries.labels.statements_of import Statements
+
+    Words = tuple[str, ...]
 
 __all__ = ["routes"]
 
@@ -24,9 +29,20 @@ def statements(visit: Visit) -> Response:
     """Each statement: allowed, not allowed, or what cannot be said, and why."""
     item, asked = visit.item("batch", "lot"), {name: text.strip() for name, text in visit.query.items()}
     claims = claims_typed(visit.style, *(asked.get(name, "") for name in ("claims", "strength", "size")))
-    found = visit.book.statements_of(item, claims, asked.get("rules", ""))
+    view = visit.book.show(item)
+    try:
+        found = visit.book.statements_of(item, claims, asked.get("rules", ""))
+    except Refused:
+        found = None  # nothing was poured into it yet
+    return visit.page(
+        "batches/statements.html", view=view, found=found, rows=_statement_rows(visit, found) if found else (),
+        asked=asked, check=statement_words.CHECK,
+    )  # fmt: skip
+
+
+def _statement_rows(visit: Visit, found: "Statements") -> "list[tuple[Statement, str, Words, Words, str]]":
     mark = visit.style.mark
-    rows = [
+    return [
         (
             one, statement_words.statement_words(one, mark),
             statement_words.points_words(one.against, found.called, mark),
@@ -34,10 +50,6 @@ def statements(visit: Visit) -> Response:
         )
         for one in sorted(found.statements, key=lambda one: one.claim is None)
     ]  # fmt: skip
-    return visit.page(
-        "batches/statements.html", view=visit.book.show(item), found=found, rows=rows, asked=asked,
-        check=statement_words.CHECK,
-    )  # fmt: skip
 
 
 @routes.page("/item/{item}/approval")

@@ -11,6 +11,7 @@ from pourbook.codes.scans import goods_words
 from pourbook.errors import Malformed
 from pourbook.queries.bottling.packed import packed
 from pourbook.queries.items.batches_listed import batch_line
+from pourbook.station.asked import NotFound
 from pourbook.station.pages.plan_form import counted_in
 from pourbook.station.pages.printed import printed_file
 from pourbook.station.routing import Routes
@@ -51,9 +52,15 @@ def bottling(visit: Visit) -> Response:
 
 @routes.page("/item/{item}/bottling/balance", polls=True)
 def balance(visit: Visit) -> Response:
-    """How a run stands now, for a page that is open while others count."""
-    run = visit.book.bottling_run(visit.item("lot"))
-    return visit.fragment("bottling/run.html", run=run, **_run_values(visit, run))
+    """How a run stands now, for a screen at the line, and for a page that is open while others count."""
+    lot = visit.item("lot")
+    view = visit.book.show(lot)
+    if not view.facts.get("run"):
+        raise NotFound(visit.gettext("it was not bottled in a run"))
+    run = visit.book.bottling_run(lot)
+    shown = visit.fragment if visit.is_partial else visit.page
+    return shown("bottling/run.html" if visit.is_partial else "bottling/balance.html", run=run, view=view,
+                 **_run_values(visit, run))  # fmt: skip
 
 
 def _run_values(visit: Visit, run: "BottlingRun | None") -> dict[str, Any]:
