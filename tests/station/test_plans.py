@@ -195,3 +195,25 @@ def test_the_rest_is_planned_anew_and_kept(house, blender):
     assert desk.asks("show 'Vatting 4'")["facts"]["plan"] != batch["facts"]["plan"]
     nothing = blender.post("/item/C000001H/replan")
     assert nothing.status_code == 404
+
+
+def test_a_trial_is_scaled_up(house, blender):
+    """Reckoned on asking, as the command reckons it; then opened with that plan, or recorded as poured."""
+    asked = {"what": "Trial 26-C", "final": "100 l", "to_strength": "46"}
+    assert "Reckon it" in words(blender.get("/scale-up"))
+    page = blender.get("/scale-up", params=asked)
+    pulls = Desk(house.book, here).asks("scale-up 'Trial 26-C' --final '100 l' --to 46")["pulls"]
+    for pull in pulls:
+        assert f"{pull['volume_ml_20c'] / 1000:.3f}" in words(page)
+    for wrong, status in (({"final": "much"}, 422), ({"uses": "no casks"}, 422), ({"total": "100 l"}, 422)):
+        assert blender.get("/scale-up", params=asked | wrong).status_code == status
+    refused = blender.post("/scale-up", asked | {"heel": "nothing like it"}, headers={"HX-Request": "true"})
+    assert refused.status_code == 422
+    opened = blender.post("/scale-up", asked | {"ref": "Scaled"})
+    if opened.status_code == 409:  # a rule of the house asks
+        opened = blender.post("/scale-up", asked | {"ref": "Scaled", "confirm": "yes"})
+    assert opened.headers["location"].endswith("/pull")
+    assert blender.get(opened.headers["location"]).status_code == 200
+    poured = blender.post("/scale-up/poured", asked | {"ref": "Poured", "confirm": "yes"})
+    assert poured.status_code == 303
+    assert Desk(house.book, here).asks("show 'Poured'")["volume_ml_20c"] == pytest.approx(100_000, rel=1e-4)

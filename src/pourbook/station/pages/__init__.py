@@ -14,6 +14,7 @@ AREAS = (
     "casks", "warehouse", "pouring", "weighing", "trials", "tried", "recipes", "tasting", "sessions", "guests",
     "guest_home", "blendings", "trace", "dossier", "batches", "plans", "jobs", "reducing", "bottling", "packing",
     "scanning", "pulling", "approvals", "leaving", "ahead", "journal", "safekeeping", "recalls", "account",
+    "scaling",
 )  # fmt: skip
 """Modules of this room with routes, in the order in which addresses are tried."""
 

@@ -4,6 +4,7 @@ from starlette.responses import Response
 
 from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.errors import Malformed
+from pourbook.queries.items.batches_listed import batch_line
 from pourbook.station.pages.plan_form import counted_in
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
@@ -25,7 +26,8 @@ def reducing(visit: Visit) -> Response:
     return visit.page(
         "batches/reduce.html", found=found, view=found.view, steps=steps, others=others, next=next_step, water=water,
         back=None if back is None else (volume_ml(back), strength_20c(found.first)), kg=lambda one: one.mass_mg / 1e6,
-        now_us=visit.book.clock(), on_scale=None if next_step is None else displayed_mg(next_step.water) / 1e6,
+        is_pouring=batch_line(visit.book, found.view.id).stage == "pouring", now_us=visit.book.clock(),
+        on_scale=None if next_step is None else displayed_mg(next_step.water) / 1e6,
     )  # fmt: skip
 
 
