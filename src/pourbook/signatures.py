@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     import pourbook.queries.casks.provenance
     import pourbook.queries.casks.sampling_list
     import pourbook.queries.gauges.cask_evaporation
+    import pourbook.queries.gauges.gauge_history
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.due
     import pourbook.queries.items.finding
@@ -148,6 +149,7 @@ class Offered:
         forget_printer = pourbook.actions.enter_printer.forget_printer
         gauge = pourbook.actions.gauge.gauge
         gauge_for_source = pourbook.actions.lab_reading.gauge_for_source
+        gauge_history = pourbook.queries.gauges.gauge_history.gauge_history
         has_accounts = pourbook.queries.people.accounts.has_accounts
         hold = pourbook.actions.item_facts.hold
         how_sure_of_batch = pourbook.queries.plans.sure.how_sure_of_batch

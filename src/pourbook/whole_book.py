@@ -79,6 +79,7 @@ QUERIES = {
     "casks.provenance": ("provenance",),
     "casks.sampling_list": ("sampling_list",),
     "gauges.cask_evaporation": ("evaporation",),
+    "gauges.gauge_history": ("gauge_history",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
     "items.due": ("due",),
     "items.finding": ("find_all",),

@@ -33,7 +33,7 @@ def of_plans(*names: str) -> str:
     """Said of facts of plans, by name, so that the index of these few is used; empty for any other.
 
     >>> of_plans("place"), of_plans("plan", "total")[:14]
-    ('', ' AND fact.name ')
+    ('', ' AND fact.name')
     """
     return _OF_PLANS if set(names) <= set(_PLANNED) else ""
 

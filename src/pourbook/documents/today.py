@@ -63,7 +63,7 @@ def how_far(one: "UnderWay", style: "HouseStyle") -> str:
 
     >>> from pourbook.queries.items.under_way import UnderWay
     >>> from pourbook.house_style import HouseStyle
-    >>> how_far(UnderWay("session", "", "Autumn", 0, 0, "A", 2, 9, "ballots", stage="served"), HouseStyle.of({}))
+    >>> how_far(UnderWay("session", "", "Autumn", 0, 0, "A", 2, 9, "ballots", stage="served"), HouseStyle())
     '2 of 9 ballots, served'
     """
     if not one.unit:
