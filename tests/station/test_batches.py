@@ -80,7 +80,10 @@ def test_a_reduction_in_steps(house, cellar):
     desk.does("batch 'Vat R' --who 'Tam Orrock'")
     batch = desk.asks("show 'Vat R'")["id"]
     casks = [one["id"] for one in desk.asks("stock --kind cask")["items"] if one["volume_ml_20c"] > 100_000][:2]
-    desk.does(f"dump 'Vat R' {' '.join(casks)} --who 'Tam Orrock'")
+    wrong = cellar.post(f"/item/{batch}/dump", {"casks": casks[0], "strength": "60"}, headers={"HX-Request": "true"})
+    assert wrong.status_code == 422
+    assert cellar.post(f"/item/{batch}/dump", {"casks": "\n".join(casks), "confirm": "yes"}).status_code == 303
+    assert not any(desk.asks(f"show {cask}")["volume_ml_20c"] for cask in casks)
     address = f"/item/{batch}/reduce"
     assert "Keep the plan" in words(cellar.get(address))
     refused = cellar.post(address, {"to": "70", "steps": "2"}, headers={"HX-Request": "true"})

@@ -246,6 +246,18 @@ def test_nothing_leaves_before_it_is_approved(house):
     house.desk.does("verify")
 
 
+def test_planned_again_beside_what_was_poured(house):
+    """The page of a plan after the batch shows that batch beside it, as the command does."""
+    house.blender.get("/plans/new")
+    asked = {"what": "Vatting 4", "final": "300 l", "to_strength": "46", "most_casks": "9", "seconds": "20"}
+    page = done(house.blender, house.blender.post("/plans/new", asked).headers["location"])
+    said = words(page)
+    batch = house.batch["id"]
+    assert f"Measure plan {batch[0]}-{batch[1:7]}-{batch[7]}" in said
+    assert "parts shifted %" in said
+    assert "casks in common" in said
+
+
 def test_ahead(house):
     """Year by year, as the command says it."""
     job = house.blender.post("/ahead", {"what": "House blend", "final": "1500 l", "to_strength": "46", "by": "litres"})

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 __all__ = ["At", "Job", "JobPage", "job_of", "jobs_of", "owner_of", "start"]
 
-_MOST_EACH, _MOST_AT_ONCE, _KEPT_S = 8, 2, 3600.0
-"""Jobs kept of one person, those that work at the same time (others wait), and how long a result is kept."""
+_MOST_EACH, _MOST, _MOST_AT_ONCE, _KEPT_S = 8, 64, 2, 3600.0
+"""Jobs kept of one person and of all, those that work at the same time (others wait), and how long a result is kept."""
 
 
 class At(NamedTuple):
@@ -112,15 +112,20 @@ def start(visit: "Visit", title: str, asked: JobPage, work: "Callable[[Book, Job
     """Begin work; the oldest jobs of its owner are forgotten, and stopped if they are still at it."""
     job = Job(owner_of(visit), title, asked)
     with _LOCK:
-        for old in [one for one in _JOBS.values() if one.is_old]:
-            del _JOBS[old.key]
-        for old in [one for one in _JOBS.values() if one.owner == job.owner][: 1 - _MOST_EACH]:
-            old.stop()
-            del _JOBS[old.key]
+        _forget([one for one in _JOBS.values() if one.is_old])
+        _forget([one for one in _JOBS.values() if one.owner == job.owner][: 1 - _MOST_EACH])
+        _forget([*_JOBS.values()][: 1 - _MOST])
         _JOBS[job.key] = job
     path = visit.book.files[0]
     threading.Thread(target=_worked, args=(job, path, work), name=f"job {job.key}", daemon=True).start()
     return job
+
+
+def _forget(jobs: "list[Job]") -> None:
+    """End those that are still at it, and keep nothing of them."""
+    for old in jobs:
+        old.stop()
+        del _JOBS[old.key]
 
 
 def job_of(visit: "Visit", key: str) -> Job | None:

@@ -3,6 +3,7 @@
 from starlette.responses import Response
 
 from pourbook.codes.identifiers import kind_of, read_or_none
+from pourbook.errors import Malformed
 from pourbook.queries.items.batches_listed import batches_at_work, batches_listed
 from pourbook.station.asked import NotFound
 from pourbook.station.jobs import jobs_of
@@ -35,3 +36,21 @@ def opened(visit: Visit) -> Response:
     facts = {name: text for name in ("ref", "name", "place", "follows") if (text := visit.typed(name))}
     answer = visit.book.open_batch(visit.how, facts)
     return visit.to(f"/item/{answer.item.id}/plan", visit.gettext("The batch is open."))
+
+
+@routes.deed("/item/{item}/dump", "dump")
+def dumped(visit: Visit) -> Response:
+    """Whole casks into a batch, with what the vat measured of all of them where it did."""
+    from pourbook.actions.vats import VatReading
+
+    batch, style, read = visit.item("batch"), visit.style, None
+    casks = [text for line in visit.needed("casks", visit.gettext("Casks")).splitlines() if (text := line.strip())]
+    total, strength, celsius = (visit.typed(name) for name in ("total", "strength", "temperature"))
+    if total:
+        read = VatReading(
+            style.amount(total), style.strength(strength) if strength else None, style.celsius(celsius or None)
+        )
+    elif strength or celsius:
+        raise Malformed("a strength or a temperature without the vat's total", "write the total, or gauge the batch")
+    visit.book.dump(visit.how, batch, casks, read)
+    return visit.to(f"/item/{batch}/plan", visit.gettext("The casks are dumped into it."))
