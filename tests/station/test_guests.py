@@ -5,6 +5,7 @@ import shutil
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from axe import looked_over, violations
 from phones import links, phone
 from stations import Caller, browsing, make_accounts, running
 
@@ -204,3 +205,21 @@ def test_an_auditor_reads_a_blending_session_and_changes_nothing(house):
         assert "/join/" not in page.text
     for deed in ("taste", "choose", "free", "cards", "sheets"):
         assert auditor.post(f"/blending/{number}/{deed}").status_code == 403
+
+
+def test_pages_of_hosts_and_guests_are_for_everybody(house, chromium):
+    """By axe, wide and light, on a phone and dark."""
+    host = host_of(house)
+    number = opened(house, host, "For everybody")
+    own = f"/blending/{number}"
+    wide, small = ("/blendings", own, "/sessions"), (own, f"{own}/links")
+    assert looked_over(chromium, house.url, wide, small, role="blender") == {}
+    guest = phone(house, links(host, number, "blending")["Una Brill"])
+    cookie = {"name": "pourbook-guest", "value": guest.client.cookies["pourbook-guest"], "url": house.url}
+    for scheme in ("light", "dark"):
+        size = {"width": 360, "height": 740}
+        with browsing(chromium, house.url, viewport=size, color_scheme=scheme, bypass_csp=True) as watched:
+            watched.page.context.add_cookies([cookie])
+            watched.goto("/guest")
+            assert watched.page.inner_text("h1") == "For everybody"
+            assert violations(watched.page) == []

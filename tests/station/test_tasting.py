@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from axe import looked_over, violations
 from stations import browsing
 
 
@@ -125,3 +126,14 @@ def test_a_finger_touches_a_word_and_how_strong_it_is(chromium, open_house, cask
         assert "pear 4" in page.inner_text("main ul.notes > li:first-child")
         assert "oak 2" in page.inner_text("main ul.notes > li:first-child")
         watched.clean()
+
+
+def test_pages_are_for_everybody(chromium, open_house, cask):
+    """By axe, wide and light, on a phone and dark; of the many words of a note, the first is open."""
+    wide, small = ("/tastings", f"/item/{cask}/shape"), ("/words", "/sessions/new", "/blendings/new")
+    assert looked_over(chromium, open_house.url, wide, small) == {}
+    size = {"width": 360, "height": 740}
+    with browsing(chromium, open_house.url, viewport=size, color_scheme="dark", bypass_csp=True) as watched:
+        watched.goto(f"/item/{cask}/taste")
+        watched.page.locator("details.word > summary").first.click()
+        assert violations(watched.page) == []
