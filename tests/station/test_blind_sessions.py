@@ -142,6 +142,8 @@ def test_a_guest_reaches_nothing_but_their_own_page(house):
     guest = phone(house, links(host, number)["Una Brill"])
     for path in ("/", "/sessions", f"/session/{number}", "/tastings", f"/session/{number}/links", "/journal"):
         assert guest.get(path).status_code in (303, 403, 404), path
+    assert guest.post("/looks", {"language": "de", "back": "/guest"}).status_code == 303
+    assert guest.post("/looks", {"csrf_token": "0" * 64}, headers={"X-CSRF-Token": ""}).status_code == 403
     other = flights(house, "Own page")[0].glasses[0].code
     assert guest.get(f"/guest/glass/{other}").status_code == 404
     assert guest.post(f"/guest/glass/{other}", {"score": "5"}).status_code == 404
