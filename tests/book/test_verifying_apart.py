@@ -128,3 +128,14 @@ def test_the_answer_is_a_pickle_of_values(file, monkeypatch, capfdbinary):
     found = pickle.loads(capfdbinary.readouterr().out)
     with Book.open(file) as book:
         assert found == verifying_apart.verify_journal(book.store, ("item", "fact"))
+
+
+def test_it_tells_how_far_it_is(file):
+    """Hashes first, then pours; what is done grows, and is never more than there is."""
+    heard = []
+    with Book.open(file) as book:
+        assert book.verify(lambda *told: heard.append(told)).faults == ()
+        entries = book.head_number()
+    assert [what for what, *_ in heard] == sorted((what for what, *_ in heard), key=("hashes", "pours").index)
+    assert {what for what, *_ in heard} == {"hashes", "pours"}
+    assert all(done <= whole == entries for _, done, whole in heard)

@@ -13,9 +13,9 @@ from pourbook import typefaces
 from pourbook.papers.flow.flow_grouping import MOST_PLACES
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
 from pourbook.papers.flow.flow_marks import _strip, flow_drawn
-from pourbook.papers.flow.flow_paper import WIDTH_PT, flow_document, flow_paper
+from pourbook.papers.flow.flow_paper import WIDTH_PT, flow_document, flow_on_page, flow_paper
 from pourbook.papers.flow.flow_table import flow_rows
-from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_values import ITEMS, Flow, FlowEdge, FlowItem
 from pourbook.papers.marks import PALETTE, Outline, Words
 from pourbook.papers.page import Title
 from pourbook.words.paper_figures import Notation
@@ -275,6 +275,20 @@ def test_the_svg_is_one_image_with_title_description_and_its_figures_as_text(imp
         assert float(element.get("y")) <= top + height
     assert imprint.head_hash in text
     assert "<script" not in text
+
+
+def test_on_a_page_every_place_of_one_item_is_a_link_above_its_words():
+    """A group, since nothing within an image can be reached; what stands for several items leads nowhere."""
+    flow = wide(5)
+    shown = flow_on_page(flow, DOT, "Flow", lambda item: f"/item/{item}?a&b")
+    root = ET.fromstring(shown.svg)
+    assert root.get("role") == "group"
+    links = [link.get("href") for link in root.iter(f"{SVG}a")]
+    alone = [box.item for box in layout_of(flow).boxes if box.item.kind in ITEMS and box.item.members == 1]
+    assert sorted(links) == sorted(f"/item/{item.key.split()[0]}?a&b" for item in alone)
+    assert list(root)[-1].tag == f"{SVG}a", "nothing lies above them"
+    assert len(shown.rows) == len(flow_rows(layout_of(flow)))
+    assert set(shown.named) <= {text for row in shown.rows for text in row[:2]}
 
 
 def test_the_table_has_every_figure_of_the_picture():

@@ -8,7 +8,9 @@ import re
 from html import unescape
 
 import pytest
-from stations import browsing
+from axe import looked_over
+from house import House, new_make
+from stations import Caller, browsing, running
 
 from pourbook import Book
 from pourbook.codes.identifiers import hyphened
@@ -47,6 +49,26 @@ def test_every_origin_and_cask_stands_there_with_the_share_of_the_book(caller, b
     assert [row[1] for row in items] == [shown(one.share) for one in trace.items]
     pours = rows(page, "Pours on the way")
     assert [(row[6], int(row[8])) for row in pours] == [(one.who, one.entry) for one in trace.pours]
+
+
+def test_a_heel_through_three_batches_by_hand(tmp_path):
+    """900 of a cask and a heel of 100 each time: L3 is 0.01 C1, 0.09 C2, 0.9 C3, as in `tests/lineage/test_by_hand`."""
+    with House(tmp_path / "heels.pourbook") as house:
+        for number in (1, 2, 3):
+            house.cask(f"C{number}", liquid=new_make(1000), at=f"2010-01-0{number}", spirit=f"s{number}")
+        house.pour("C1", "B1", 1000, at="2018-01-01")
+        house.pour("B1", "L1", 900, at="2018-01-02")
+        for number in (2, 3):
+            house.pour(f"B{number - 1}", f"B{number}", verb="heel", at=f"{2017 + number}-01-01")
+            house.pour(f"C{number}", f"B{number}", 900, at=f"{2017 + number}-01-02")
+            house.pour(f"B{number}", f"L{number}", 900, at=f"{2017 + number}-01-03")
+        ids = {hyphened(house.id(name)): name for name in ("C1", "C2", "C3", "B1", "B2", "B3")}
+        lot = house.id("L3")
+    with running(tmp_path / "heels.pourbook") as station:
+        page = Caller(station.url).get(f"/item/{lot}/trace").text
+    shares = {ids[row[0].split()[0]]: row[1] for row in rows(page, "Items of the trace")}
+    assert shares == {"C1": "1.00", "C2": "9.00", "C3": "90.00", "B1": "1.00", "B2": "10.00", "B3": "100.00"}
+    assert [row[3] for row in rows(page, "Where it came from")] == ["1.00", "9.00", "90.00"]
 
 
 def test_where_a_cask_went_and_what_of_each_is_left(caller, book):
@@ -203,3 +225,14 @@ def test_the_auditor_follows_a_bottle_to_a_cask_and_a_cask_to_its_bottles(chromi
         watched.clean()
     with Book.open(house_with_accounts.book) as book:
         assert book.head() == head
+
+
+def test_pages_of_lineage_and_of_the_book_can_be_used_by_everybody(chromium, open_house):
+    """By axe, every form open; a phone scrolls them one way only."""
+    account = "/account?first=2024-01-01&last=2024-12-31&by_kind=yes"
+    light = (f"/item/{LOT}/trace", f"/item/{LOT}/why?of={CASK}", "/journal/117", account, "/verify")
+    dark = (
+        f"/item/{CASK}/trace?direction=forward", f"/item/{LOT}/why?figure=age", f"/item/{LOT}/dossier", "/backup",
+        f"/affected?item={CASK}", "/evaporation", "/journal",
+    )  # fmt: skip
+    assert looked_over(chromium, open_house.url, light, dark) == {}
