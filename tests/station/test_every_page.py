@@ -96,6 +96,8 @@ def pages(house_with_accounts):
     here("printer", "bench", "--dpi", "203.2", book=house_with_accounts.book).done()
     manager = Caller(house_with_accounts.url).sign_in("manager")
     manager.post("/labels/print", {"items": "S 26-01", "template": "vial-roll-30x15"})
+    plan = manager.post("/plans/new", {"what": "Trial 26-B", "final": "100 l", "to_strength": "46", "seconds": "5"})
+    assert plan.status_code == 303, plan.text
     return list(walk(manager))
 
 
