@@ -11,6 +11,7 @@ from stations import Caller, running
 from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import RecipePart
+from pourbook.queries.people.accounts import accounts
 
 
 @pytest.fixture(scope="module")
@@ -231,6 +232,16 @@ def test_an_auditor_sees_the_page_and_no_button(bench, station):
     assert 'name="amount"' not in page.text
     assert "data-task" not in page.text
     assert caller.post(f"/item/{trial}/pour", {"line": "undo"}).status_code == 403
+
+
+def test_a_badge_changes_who_pours_and_leads_back(bench, pouring):
+    pour = pouring()
+    with Book.open(bench.path) as book:
+        badges = {one.name: one.person for one in accounts(book)}
+    answer = pour.caller.post(pour.address, {"scan": badges["Pankracy Wiżbor"]}, headers={"HX-Request": "true"})
+    assert answer.headers["hx-redirect"] == f"/sign-in?name={badges['Pankracy Wiżbor']}&next={pour.address}"
+    own = pour.caller.post(pour.address, {"scan": badges["Isla Farrow"]}, headers={"HX-Request": "true"})
+    assert own.headers["hx-redirect"] == pour.address
 
 
 def test_the_bench_sheet_is_printed_and_recorded(bench, station):

@@ -23,8 +23,8 @@ class Line(NamedTuple):
     """A line.
 
     Attributes:
-        what: scan, itself (the glass poured into), amount, water, lost, left, zero, a word of the session, way, nosing,
-            or refused.
+        what: scan, badge, itself (the glass poured into), amount, water, lost, left, zero, a word of the session, way,
+            nosing, or refused.
         text: as the session reads it.
         way: amounts are measured in this way from now on.
         nosing: a strength to which water is worked out.
@@ -74,6 +74,8 @@ def _scanned(visit: "Visit", item: str, code: str) -> Line:
         raise Refused(said, visit.gettext("scan a vial or a cask"))
     if found.id == item:
         return Line("itself")
+    if found.kind == "person":
+        return Line("badge", found.id)
     if found.kind not in _POURED_FROM:
         said = visit.gettext("nothing can be poured from {item}").format(item=hyphened(found.id))
         raise Refused(said, visit.gettext("scan a vial or a cask"))

@@ -12,6 +12,7 @@ from pourbook.errors import PourbookError
 from pourbook.station.pages.pour_line import Line, line_of
 from pourbook.station.pages.pour_state import DEEDS, PourTask, keep, let_go, state_of
 from pourbook.station.pages.pour_view import Water, shown_of, water_to
+from pourbook.station.people import browser
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -63,6 +64,8 @@ def poured(visit: Visit, task: PourTask) -> Response:
         session = state.typed(visit).session(visit, item, is_loss=line.is_loss)
     except PourbookError as refusal:
         return _answer(visit, task, item, state, _Heard(Line("refused"), refusal=refusal))
+    if line.what == "badge":
+        return _other_hands(visit, line.text, f"/item/{item}/{task.name}")
     if line.way:
         state = keep(visit, task, item, state.weighed(line.way, visit.typed("scales")))
     if line.way or not line.text:
@@ -73,6 +76,17 @@ def poured(visit: Visit, task: PourTask) -> Response:
     else:
         state = keep(visit, task, item, state.after(scanned.in_hand))
     return _answer(visit, task, item, state, _Heard(line, scanned, scanned.refused))
+
+
+def _other_hands(visit: Visit, badge: str, address: str) -> Response:
+    """Somebody else's badge: with accounts the PIN is asked for, without them whoever wears it is at work."""
+    name = visit.book.show(badge).facts.get("ref", badge)
+    if visit.person.has_account and badge != visit.person.id:
+        told = visit.gettext("{name}: enter the PIN").format(name=name)
+        return visit.to(f"/sign-in?name={badge}&next={address}", told)
+    if not visit.person.has_account:
+        visit.book.beside.keep_in_hand(browser(visit.person.token), "at work", {"id": badge, "name": name})
+    return visit.to(address, visit.gettext("At work: {name}").format(name=name))
 
 
 class _Heard(NamedTuple):
