@@ -11,10 +11,11 @@ from PIL import Image
 from pourbook.errors import OutOfRange, Refused
 from pourbook.labels import Printout, labels_pdf
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.label_drawing import dots
+from pourbook.labels.label_drawing import dots, symbol_on
 from pourbook.labels.raster import pictures, png
 from pourbook.labels.reach import check_reach
 from pourbook.labels.readback import misreads, read_back
+from pourbook.labels.symbols import symbol
 from pourbook.labels.templates import template, templates
 
 NAMES = [shipped.name for shipped in templates()]
@@ -142,9 +143,11 @@ def test_a_file_with_other_pages_than_the_run_is_no_check_of_it(made):
 def test_a_run_is_read_back_unless_that_is_left_out(made, monkeypatch):
     """A symbol drawn for another code: the run is refused; without readback it is not."""
     from pourbook.labels import label_drawing as drawing
+    def of_another(label, field, frame):
+        mark, least_mm = symbol_on(label, field, frame)
+        return symbol(mark.kind, mark.text.replace("V000003X", "V000009X")), least_mm
 
-    sound = drawing.symbol
-    monkeypatch.setattr(drawing, "symbol", lambda kind, text: sound(kind, text.replace("V000003X", "V000009X")))
+    monkeypatch.setattr(drawing, "symbol_on", of_another)
     labels = [made("vial", number) for number in range(1, 5)]
     with pytest.raises(Refused, match=r"page 3, place 1: the data-matrix of V-000003-X reads as 'V000009X'"):
         run_pdf(labels, VIAL, Calibration(203))

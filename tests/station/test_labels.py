@@ -140,3 +140,19 @@ def test_pages_can_be_used_by_everybody(chromium, open_house):
     """By axe, every form open; a phone scrolls them one way only."""
     dark = ("/labels/log", "/labels/templates/vial-roll-30x15")
     assert looked_over(chromium, open_house.url, ("/labels",), dark) == {}
+
+
+def test_a_qr_code_holds_the_lasting_address_where_it_fits(as_role, house_with_accounts):
+    """A telephone lands on the item, the station takes it for the item; a small label keeps the bare identifier."""
+    station = "https://station.quillmere.example"
+    here("settings", "--set", f"station_address={station}", book=house_with_accounts.book).done()
+    technician = as_role("technician")
+    _, (head,) = made(technician, items=CASK, template="cask-head-100x70")
+    assert f"{station}/item/{CASK}" in decoded(head)
+    _, (small,) = made(technician, items=CASK, template="sheet-a4-65-38x21")
+    assert decoded(small) == [CASK]
+    found = technician.client.get("/scan", params={"code": f"{station}/item/{CASK}", "here": ""}).json()
+    assert (found["outcome"], found["item"]) == ("good", CASK)
+    drawing = technician.post("/draw/scan", {"scan": f"{station}/item/{CASK}"}, headers=PARTIAL)
+    assert 'data-outcome="good"' in drawing.text
+    here("settings", "--set", "station_address=", book=house_with_accounts.book).done()

@@ -69,7 +69,7 @@ SETTINGS = {
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
-    "station_address": Setting("", (), "where the station is reached; symbols on papers then hold an item's address"),
+    "station_address": Setting("", (), "where the station is reached; papers and labels then hold an item's address"),
     "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
     "age_rule": Setting("", ("", *AGE_RULES), "which wood counts toward an age; blank: no rule, time in wood alone"),
     "contents_rule": Setting("", CONTENTS_RULES, "how the contents of bottles are judged; blank: by no rule"),

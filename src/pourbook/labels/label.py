@@ -36,6 +36,7 @@ class Label:
 
     The fields of `OUTSIDE` hold GS1 texts with their application identifiers in brackets: GTIN and bottling date of
     bottle or case, lot number, SSCC of one unit (case or pallet), its content (GTIN and count); or a GS1 Digital Link.
+    `address` is that of the item's page at the house's station: a QR Code of our identifier holds it where it fits.
     `print_mark` says which print it is, from the second on; an empty `caution` prints none.
     """
 
@@ -66,6 +67,7 @@ class Label:
     gs1_content: str = ""
     link: str = ""
     case_link: str = ""
+    address: str = ""
     print_mark: str = ""
     caution: str = CAUTION
 

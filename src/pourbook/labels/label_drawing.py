@@ -19,7 +19,7 @@ from pourbook import typefaces
 from pourbook.errors import OutOfRange
 from pourbook.labels.fitting import LEADING, Fitted, cap_height, descent, fit, would_fit
 from pourbook.labels.label import Label
-from pourbook.labels.label_layout import Box, Template, TextField
+from pourbook.labels.label_layout import Box, SymbolField, Template, TextField
 from pourbook.labels.symbols import MODULES_MM, Symbol, outlines, symbol
 
 if TYPE_CHECKING:
@@ -27,11 +27,14 @@ if TYPE_CHECKING:
 
 __all__ = [
     "LEAST_MODULE_DOTS", "Frame", "dots", "draw_block", "draw_label", "draw_symbol", "fitted_text", "inked",
-    "module_dots", "page_pt", "set_lines",
+    "module_dots", "page_pt", "set_lines", "symbol_on",
 ]  # fmt: skip
 
 LEAST_MODULE_DOTS = 2
 """Dots across the smallest module; single dots bleed on thermal heads (common practice)."""
+
+_OF_AN_ADDRESS = 0.75
+"""Modules of an address may be smaller by so much: it is longer, and telephones come near (our own, no source)."""
 
 _PULLED_IN = 1  # in tenths of a dot
 _PAGE_SHORT_PT = 0.001
@@ -99,6 +102,22 @@ def _most_dots(mark: Symbol, dpi: float) -> int:
     return int((MODULES_MM[mark.kind][1] + 0.001) * dpi / 25.4) if mark.kind in MODULES_MM else mark.columns * 1000
 
 
+def symbol_on(label: Label, field: SymbolField, frame: Frame) -> tuple[Symbol, float]:
+    """The symbol of a field in its frame, and the smallest module that it may have, in mm.
+
+    A QR Code of our identifier holds the item's address, where the house's station has one and it fits.
+    """
+    own, least_mm = symbol(*field.said(label)), field.least_module_mm
+    if own.kind != "qr" or own.text != label.code or not label.address:
+        return own, least_mm
+    addressed, least_mm = symbol("qr", label.address), least_mm * _OF_AN_ADDRESS
+    try:
+        module_dots(addressed, frame, least_mm)
+    except OutOfRange:
+        return own, field.least_module_mm
+    return addressed, least_mm
+
+
 def inked(mark: Symbol, frame: Frame, least_module_mm: float) -> Frame:
     """Where the dark modules stand, in the middle of a frame that holds the quiet zone. Raises as `module_dots`."""
     module = module_dots(mark, frame, least_module_mm)
@@ -130,7 +149,9 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
         OutOfRange: a text does not fit its box, or a symbol its own; says what would.
     """
     for field in template.symbols_on(label):
-        draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
+        within = frame.within(field.box)
+        mark, least_mm = symbol_on(label, field, within)
+        draw_symbol(canvas, mark, within, least_mm)
     for rule in template.rules_on(label):
         draw_block(canvas, frame.within(rule.box))
     for text, said in template.texts_on(label):

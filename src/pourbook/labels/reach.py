@@ -14,10 +14,9 @@ from collections.abc import Iterator
 
 from pourbook.errors import OutOfRange
 from pourbook.labels.label import Label
-from pourbook.labels.label_drawing import Frame, inked
+from pourbook.labels.label_drawing import Frame, inked, symbol_on
 from pourbook.labels.label_layout import Template
 from pourbook.labels.label_sheets import Printout
-from pourbook.labels.symbols import symbol
 
 __all__ = ["check_reach"]
 
@@ -51,7 +50,9 @@ def check_reach(printout: Printout) -> None:
 def _inks(label: Label, template: Template, frame: Frame) -> Iterator[tuple[str, Frame]]:
     """Everything that a label shows, with where it stands; of symbols without their quiet zone."""
     for field in template.symbols_on(label):
-        ink = inked(symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
+        within = frame.within(field.box)
+        mark, least_mm = symbol_on(label, field, within)
+        ink = inked(mark, within, least_mm)
         yield f"the {field.kind}", ink
     for text, said in template.texts_on(label):
         yield f"the text '{said[0]}'", frame.within(text.box)

@@ -21,11 +21,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.errors import Refused
 from pourbook.labels.label import Label
-from pourbook.labels.label_drawing import Frame, module_dots
+from pourbook.labels.label_drawing import Frame, module_dots, symbol_on
 from pourbook.labels.label_layout import SymbolField
 from pourbook.labels.label_sheets import Printout
 from pourbook.labels.raster import WHITE, pictures
-from pourbook.labels.symbols import GS1_KINDS, symbol
+from pourbook.labels.symbols import GS1_KINDS
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -86,11 +86,12 @@ def misreads(pdf: bytes, printout: Printout) -> Iterator[Misread]:
 
 def _why_not(picture: "Image", field: SymbolField, label: Label, frame: Frame) -> str:
     """What is wrong with a symbol; empty when it reads."""
-    mark, within = symbol(*field.said(label)), frame.within(field.box)
+    within = frame.within(field.box)
+    mark, least_mm = symbol_on(label, field, within)
     seen = _cut(picture, within)
     if (found := _read(seen, mark.kind)) != [mark.sent]:
         return _in_words(found)
-    module = module_dots(mark, within, field.least_module_mm)
+    module = module_dots(mark, within, least_mm)
     for degrees in _TURNS_LINEAR_DEGREES if mark.linear else _TURNS_DEGREES:
         if (found := _read(_turned_and_blurred(seen, module, degrees), mark.kind)) == [mark.sent]:
             return ""

@@ -22,6 +22,7 @@ from pourbook.book.items import ItemView
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.names import is_reserved
 from pourbook.book.trade_numbers import place_in_packing
+from pourbook.codes.digital_link import item_address
 from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, read
 from pourbook.codes.lot_marks import printed
 from pourbook.errors import Malformed, Refused
@@ -58,7 +59,9 @@ def label_of(book: "BookCore", identifier: str, print_mark: str = "") -> Label:
         view = book.show(identifier)
         code, said = view.id, _said(book.store, view, style)
     caution = CAUTION if kind_of(code) in LIQUID_KINDS else ""
-    whose = {"house": style.settings["house"], "print_mark": print_mark, "caution": caution}
+    station = style.settings["station_address"]
+    address = item_address(station, code) if station else ""
+    whose = {"house": style.settings["house"], "print_mark": print_mark, "caution": caution, "address": address}
     return Label(kind_of(code), code, hyphened(code), **whose, **said)
 
 
