@@ -14,6 +14,7 @@ from pretend_printer import PretendPrinter
 from pourbook.codes.identifiers import hyphened
 from pourbook.labels import label_drawing as drawing
 from pourbook.labels import label_printers as printers
+from pourbook.labels.symbols import symbol
 
 VIAL = "--template vial-roll-30x15"
 HEAD = "--template cask-head-100x70"
@@ -66,9 +67,14 @@ def seen(path):
 @pytest.fixture
 def spoilt(desk, monkeypatch):
     """The third vial's symbol is drawn for another vial."""
-    sound = drawing.symbol
+    sound = drawing.symbol_on
     right, wrong = desk.vials[2], desk.vials[3]
-    monkeypatch.setattr(drawing, "symbol", lambda kind, text: sound(kind, wrong if text == right else text))
+
+    def of_another(label, field, frame):
+        mark, least_mm = sound(label, field, frame)
+        return symbol(mark.kind, wrong if mark.text == right else mark.text), least_mm
+
+    monkeypatch.setattr(drawing, "symbol_on", of_another)
     return right, wrong
 
 
