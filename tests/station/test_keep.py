@@ -11,7 +11,8 @@ FORM = """<!doctype html><meta charset=utf-8><title>form</title><meta name=csrf-
 <script src="/keep.js" defer></script>
 <p id=away hidden data-words="The station does not answer."></p><div id=heard>{said}</div>
 <form id=part hx-post="/record" hx-target="find .answer"><input name=amount data-keep value="{value}">
-<input name=note><div class=answer></div><button id=record>Record</button></form>
+<input name=note>
+<input name=row data-keep><input name=row data-keep><div class=answer></div><button id=record>Record</button></form>
 <form id=whole method=post action="/sent"><input name=age data-keep="C000001H age"><button id=send>Send</button>
 </form>"""
 
@@ -63,11 +64,17 @@ def test_what_was_typed_stays_through_a_reload(page):
     assert (amount(page), page.input_value("[name=note]")) == ("12,5 ml", "")
 
 
+def test_rows_of_one_name_keep_apart(page):
+    page.locator("[name=row]").nth(1).fill("8 ml")
+    page.reload()
+    assert [row.input_value() for row in page.locator("[name=row]").all()] == ["", "8 ml"]
+
+
 def test_it_goes_when_it_is_recorded(page, station):
     page.fill("[name=amount]", "12,5 ml")
     page.click("#record")
     page.locator(".answer", has_text="told").wait_for()
-    assert station.sent == [("amount=12%2C5%20ml&note=", "abc")], "with the token of the page"
+    assert station.sent == [("amount=12%2C5%20ml&note=&row=&row=", "abc")], "with the token of the page"
     page.reload()
     assert amount(page) == ""
 

@@ -20,6 +20,7 @@ AudioContext.prototype.createOscillator = function () {
 @pytest.fixture(scope="module")
 def at_home(chromium, open_house):
     with browsing(chromium, open_house.url) as watched:
+        watched.page.set_default_timeout(20_000)
         watched.page.add_init_script(TONES)
         yield watched
         watched.clean()
@@ -110,6 +111,17 @@ def test_a_scan_that_a_task_refuses_leaves_the_task_as_it_stands(chromium, open_
         watched.scan(CASK)
         assert watched.heard("bad") == "C-000001-H is on hold release it"
         assert watched.page.inner_html("#task") == stood
+
+
+def test_a_bad_scan_in_a_task_is_heard_and_is_no_fault_of_the_page(at_home, page):
+    """The task stands, with what was typed in it; a browser would log an answer of 4xx as an error."""
+    at_home.goto("/trials/new")
+    page.fill("[name=ref]", "Trial 26-Q")
+    page.focus("[name=ref]")
+    at_home.scan("C000001J")
+    assert "check character" in at_home.heard("bad")
+    assert page.input_value("[name=ref]") == "Trial 26-Q"
+    assert page.query_selector("#task[data-task]")
 
 
 def test_scans_of_a_task_that_was_left_are_told_and_not_sent_elsewhere(chromium, open_house):

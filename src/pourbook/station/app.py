@@ -186,11 +186,15 @@ class _Answering:
         return Asked(
             request.method, path, dict(request.query_params), typed, upload, is_partial, _language(request), said,
             _path_and_query(request), f"{request.url.scheme}://{request.headers['host']}", client,
-            request.headers.get("user-agent", "")[:200], dict(request.cookies),
+            request.headers.get("user-agent", "")[:200], dict(request.cookies), "x-scan" in request.headers,
         )  # fmt: skip
 
     @staticmethod
     def _refused(visit: Visit, refusal: PourbookError) -> Response:
+        if visit.is_scan:  # a scan that comes to nothing is an answer, not a fault that a browser logs
+            response = visit.fragment("scanning/refused.html", refusal=refusal)
+            response.headers["HX-Reswap"] = "none"
+            return response
         status = next(status for kind, status in _STATUS if isinstance(refusal, kind))
         template = "refusal.html" if visit.is_partial else "error.html"
         return visit.page(template, status, refusal=refusal, status_code=status)

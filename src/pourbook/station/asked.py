@@ -81,6 +81,7 @@ class Asked(NamedTuple):
         client: address of the machine that asks.
         device: what its browser calls itself.
         cookies: that it sent.
+        is_scan: the page itself sends on what was scanned in its task.
     """
 
     method: str
@@ -96,6 +97,7 @@ class Asked(NamedTuple):
     client: str
     device: str
     cookies: Mapping[str, str]
+    is_scan: bool
 
 
 class NotFound(PourbookError):

@@ -49,6 +49,7 @@ class Visit:
         upload: the file that was sent, if the route takes one.
         method: GET or POST.
         is_partial: a part of a page is asked for, by the page itself.
+        is_scan: that page sends on what was scanned in its task.
         house: what the station was started with.
         client: address of the machine that asks; `device` is what its browser calls itself.
         cookies: that it sent.
@@ -59,7 +60,7 @@ class Visit:
         self._templates, self._asked = templates, asked
         self.path, self.query, self.forms, self.upload = asked.path, asked.query, asked.forms, asked.upload
         self.form = {name: values[-1] for name, values in asked.forms.items()}
-        self.is_partial = asked.is_partial
+        self.is_partial, self.is_scan = asked.is_partial, asked.is_scan
         self.address, self.origin, self.method = asked.address, asked.origin, asked.method
         self.client, self.device, self.cookies = asked.client, asked.device, asked.cookies
 

@@ -5,7 +5,13 @@
   const PREFIX = "pourbook.kept:";
   const SENT = "pourbook.sent";
 
-  const nameOf = (field) => PREFIX + (field.dataset.keep || `${location.pathname} ${field.name}`);
+  /** Fields of one name, as in the rows of a table, are told apart by their order. */
+  function nameOf(field) {
+    if (field.dataset.keep) return PREFIX + field.dataset.keep;
+    const alike = [...(field.form ?? document).querySelectorAll("[data-keep]")].filter((one) => one.name === field.name);
+    return `${PREFIX}${location.pathname} ${field.name} ${alike.indexOf(field)}`;
+  }
+
   const fieldsOf = (part) => [...(part.querySelectorAll?.("[data-keep]") ?? [])];
 
   function bringBack(part) {
