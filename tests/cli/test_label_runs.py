@@ -14,6 +14,7 @@ from pretend_printer import PretendPrinter
 from pourbook.codes.identifiers import hyphened
 from pourbook.labels import label_drawing as drawing
 from pourbook.labels import label_printers as printers
+from pourbook.labels import reach, readback
 from pourbook.labels.symbols import symbol
 
 VIAL = "--template vial-roll-30x15"
@@ -66,7 +67,8 @@ def seen(path):
 
 @pytest.fixture
 def spoilt(desk, monkeypatch):
-    """The third vial's symbol is drawn for another vial."""
+    """The third vial's symbol is drawn for another vial; what it should say is worked out as ever."""
+    assert reach.symbol_on is readback.symbol_on is drawing.symbol_on
     sound = drawing.symbol_on
     right, wrong = desk.vials[2], desk.vials[3]
 
