@@ -9,6 +9,7 @@ import shutil
 from html import unescape
 
 import pytest
+from axe import looked_over
 from blended_house import PARTS
 from command import Desk, here
 from stations import Caller, browsing, make_accounts, running
@@ -291,3 +292,20 @@ def test_at_the_vat_with_a_scanner(chromium, house):
         watched.page.wait_for_selector(".tag.good:has-text('taken')")
         watched.clean()
     assert house.desk.asks(f"show '{batch}'")["volume_ml_20c"] > 0
+
+
+def test_pages_are_for_everybody(chromium, house):
+    """WCAG 2.2 AA by axe, wide and light or on a phone and dark, every form open; none wider than the screen."""
+    batch, lot = f"/item/{house.batch['id']}", f"/item/{house.lot['id']}"
+    vatting = f"/item/{house.desk.asks('show ' + repr('Vatting 5'))['id']}"
+    light = ("/batches", "/plans/new", f"{vatting}/plan", f"{lot}/bottling", f"{batch}/approval")
+    dark = (
+        f"{vatting}/pull", f"{batch}/reduce", f"{batch}/bottling", f"{lot}/statements", f"{lot}/despatch", "/stacking",
+        "/ahead", "/scale-up?what=Trial+26-C&final=50+l&to_strength=46",
+    )  # fmt: skip
+    assert looked_over(chromium, house.station.url, light, dark, role="manager") == {}
+    house.blender.get("/plans/new")
+    asked = {"what": "Trial 26-C", "final": "300 l", "to_strength": "46", "how_sure": "yes", "others": "yes"}
+    job = house.blender.post("/plans/new", asked).headers["location"]
+    done(house.blender, job)
+    assert looked_over(chromium, house.station.url, (job,), (job,), role="blender") == {}
