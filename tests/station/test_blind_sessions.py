@@ -308,14 +308,13 @@ def test_the_pour_sheet_is_for_whoever_pours_and_does_not_taste(house):
 
 
 def test_a_host_and_three_phones_from_the_plan_to_the_report(house, chromium):
-    """At 360 px, by touch: put together, opened, joined by link, tasted, sent, closed, reported."""
+    """At 360 px, by touch: scanned together, opened, joined by link, tasted, sent, closed, reported."""
     small = {"viewport": {"width": 360, "height": 740}, "has_touch": True}
     with browsing(chromium, house.url, "blender") as host:
         page = host.page
         host.goto("/sessions/new")
         for vial in house.vials:
-            page.fill("#f-glass", vial)
-            page.click("text=Add the glass")
+            host.scan(vial)
             page.wait_for_selector(f"#task li:has-text('{hyphened(vial)}')")
         for name in PEOPLE:
             page.fill("#f-person", name)
