@@ -107,7 +107,8 @@ def entry(visit: Visit) -> Response:
     number = number_in(visit)
     card = visit.book.entry_card(number)
     return visit.page(
-        "journal/entry.html", card=card, lines=_said(visit, card), kept=_kept(card), last=visit.book.head_number(),
+        "journal/entry.html", card=card, lines=_said(visit, card), kept=_kept(visit, card),
+        last=visit.book.head_number(),
         can_go=KIND_OF_NAME[card.entry.kind].can_be_corrected and not card.entry.gone, **_words(visit),
     )  # fmt: skip
 
@@ -136,10 +137,14 @@ def _said(visit: Visit, card: "EntryCard") -> tuple[str, ...]:
     return lines_in_words(card.entry, visit.style.mark, {one.item: one.called for one in card.items})
 
 
-def _kept(card: "EntryCard") -> str:
-    """The bytes that its hash is of, as text."""
+def _kept(visit: Visit, card: "EntryCard") -> str:
+    """The bytes that its hash is of, as text; nothing while they hold what is sealed."""
     from pourbook.book.journal import canonical
+    from pourbook.book.sessions import session_named
 
+    told = card.entry
+    if told.kind == "session" and session_named(visit.book.store, told.entry["body"]["name"]).is_open:
+        return ""
     return canonical(card.entry.entry).decode("utf-8", "replace")
 
 
