@@ -1,6 +1,7 @@
 """Every page there is, found from the first one by plain links, and every address that a page names."""
 
 import re
+import time
 from html.parser import HTMLParser
 from urllib.parse import urljoin, urlsplit
 
@@ -98,7 +99,16 @@ def pages(house_with_accounts):
     manager.post("/labels/print", {"items": "S 26-01", "template": "vial-roll-30x15"})
     plan = manager.post("/plans/new", {"what": "Trial 26-B", "final": "100 l", "to_strength": "46", "seconds": "5"})
     assert plan.status_code == 303, plan.text
+    followed(manager, manager.post("/backup"))
     return list(walk(manager))
+
+
+def followed(caller, answer):
+    """On to what long work came to, once it is done."""
+    address = answer.headers["location"]
+    while caller.get(f"{address}/state").status_code == 200:
+        time.sleep(0.05)
+    return caller.get(address)
 
 
 def test_every_page_is_there(pages):

@@ -1,6 +1,7 @@
 """Templates of the pages: figures and times as the house writes them, words in the language of whoever reads."""
 
 import gettext
+import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from hashlib import sha256
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 
 from pourbook.codes.identifiers import hyphened, is_identifier, kind_of
+from pourbook.station.sentences import Forms
 from pourbook.words.figure_words import in_litres, percent, strength_words
 
 if TYPE_CHECKING:
@@ -61,8 +63,8 @@ class Templates:
         environment.globals.update(told)
         environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
-            strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, called=_called,
-            age=_age, exactly=_exactly,
+            strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, told=_told, advice=_advice,
+            called=_called, age=_age, exactly=_exactly,
         )  # fmt: skip
         environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
         return environment
@@ -116,6 +118,30 @@ def _moment(context: "Context", moment_us: int) -> str:
     from pourbook.times import minute
 
     return minute(moment_us, _of(context).style.zone)
+
+
+@pass_context
+def _told(context: "Context", sentence: str) -> str:
+    """A sentence of the book's, in the language of whoever reads, with its items named as people know them."""
+    visit = _of(context)
+    return _named(context, _forms(visit.language).told(sentence))
+
+
+@pass_context
+def _advice(context: "Context", remedy: str) -> str:
+    """What to do next, without what is typed into the command: a page has its own forms for that."""
+    parts = [part for part in remedy.split("; ") if not _COMMAND.search(part)]
+    return "; ".join(_told(context, part) for part in parts)
+
+
+_COMMAND = re.compile(r"\bpourbook |(?<![\w-])--\w")
+
+
+@lru_cache
+def _forms(language: str) -> Forms:
+    """Forms of sentences in a language; English needs none."""
+    known = getattr(Templates.translations(language), "_catalog", {})
+    return Forms({form: told for form, told in known.items() if isinstance(form, str) and form and form != told})
 
 
 @pass_context

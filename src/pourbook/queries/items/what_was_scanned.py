@@ -87,9 +87,7 @@ def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
         return Scanned(found, against=against_heads(book.store, read_heads(text)))
 
 
-def codes_seen(
-    data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False
-) -> tuple[Seen, ...]:
+def codes_seen(data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False) -> tuple[Seen, ...]:
     """Every code in a photo, a scan or a PDF, page by page from the top, with what it is; `name` is for refusals.
 
     Raises:
