@@ -199,7 +199,7 @@ def test_damage_is_found(demo, tmp_path, as_role):
     assert "entry 29 is not what was recorded: its hash differs" in told
 
 
-def test_a_back_up_is_whole_and_for_a_manager_alone(house_with_accounts, as_role, tmp_path):
+def test_a_back_up_is_whole_made_by_a_manager_and_taken_along_by_an_auditor(house_with_accounts, as_role, tmp_path):
     """Made beside the book under a name of the program's, listed, downloaded: the same book."""
     manager = as_role("manager")
     assert "Copied and checked" in done(manager, manager.post("/backup"))
@@ -209,7 +209,9 @@ def test_a_back_up_is_whole_and_for_a_manager_alone(house_with_accounts, as_role
     with Book.open(copy) as kept, Book.open(house_with_accounts.book) as book:
         assert kept.head() == book.head()
         assert kept.verify().faults == ()
-    assert [as_role(role).get(address).status_code for role in ("auditor", "cellar", "blender")] == [403] * 3
+    assert [as_role(role).get(address).status_code for role in ("auditor", "cellar", "blender")] == [200, 403, 403]
+    assert f'href="{address}"' in as_role("auditor").get("/backup").text
+    assert address not in as_role("cellar").get("/backup").text
     for other in ("20200101-000000", "..", "%2e%2e%2fquillmere.pourbook", "quillmere.pourbook"):
         assert manager.get(f"/backup/{other}").status_code in (404, 200 if other == ".." else 404), other
 
