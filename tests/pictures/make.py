@@ -1,6 +1,7 @@
-"""Make the pictures of README and DEVELOPERS: the first screen, labels, the shape of a trial, a family of trials.
+"""Make the pictures of README and DEVELOPERS: the first screen, labels, the shape of a trial, a family of trials,
+pages of the station (in Chromium).
 
-    python tests/pictures/make.py [first-screen] [labels] [shape] [family]
+    python tests/pictures/make.py [first-screen] [labels] [shape] [family] [station]
 
 Everything shown is what the demo printed, or what a run of labels would print; nothing is drawn by hand.
 """
@@ -310,7 +311,50 @@ def family() -> None:
     image.crop((50, 190, 1190, 900)).quantize(64, dither=Image.Dither.NONE).save(HERE / "family.png", optimize=True)
 
 
-MADE = {"first-screen": first_screen, "labels": labels, "shape": shape, "family": family}
+def station() -> None:
+    """A trial half poured at the bench, and where the house stands on a phone."""
+    from playwright.sync_api import sync_playwright
+
+    sys.path.insert(0, str(HERE.parent))
+    from stations import CHROMIUM, QUIET, Running
+
+    with tempfile.TemporaryDirectory() as folder:
+        run = [sys.executable, "-m", "pourbook"]
+        subprocess.run([*run, "demo"], cwd=folder, capture_output=True, check=True)
+        book = Path(folder, "quillmere", "quillmere.pourbook")
+        run += ["--book", str(book)]
+
+        def does(*words: str) -> str:
+            return subprocess.run([*run, *words], capture_output=True, check=True, text=True).stdout
+
+        parts = ("S 26-01=57 in 50..65", "S 26-02=27 in 20..30", "S 26-03=13 in 8..15", "S 26-04=3 in 0..5")
+        planned = [word for part in parts for word in ("--part", part)]
+        named = ("--recipe", "Ostrewick 27", "--ref", "Trial 27-A", "--name", "Ostrewick, next spring")
+        trial = does("trial", *planned, "--total", "60 ml", *named).splitlines()[0].replace("-", "")
+        does("pour", trial, "S 26-01", "34.2", "S 26-02", "9")
+        served = Running(book)
+        try:
+            with sync_playwright() as driver:
+                browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+                bench = browser.new_page(viewport={"width": 1240, "height": 1000})
+                bench.goto(f"{served.url}/item/{trial}/pour")
+                bench.click("text=Take >> nth=1")
+                bench.wait_for_selector("#f-amount")
+                bench.screenshot(path=Path(folder, "bench.png"))
+                phone = browser.new_page(viewport={"width": 390, "height": 1000}, color_scheme="dark")
+                phone.goto(f"{served.url}/item/L0000038/trace")
+                phone.screenshot(path=Path(folder, "phone.png"))
+                browser.close()
+        finally:
+            served.stop()
+        left, right = (Image.open(Path(folder, name)).convert("RGB") for name in ("bench.png", "phone.png"))
+        whole = Image.new("RGB", (left.width + right.width + 90, left.height + 60), GROUND)
+        whole.paste(framed(left), (30, 30))
+        whole.paste(framed(right), (left.width + 60, 30))
+    whole.quantize(128, dither=Image.Dither.NONE).save(HERE / "station.png", optimize=True)
+
+
+MADE = {"first-screen": first_screen, "labels": labels, "shape": shape, "family": family, "station": station}
 
 
 if __name__ == "__main__":
