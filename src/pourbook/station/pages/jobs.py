@@ -30,8 +30,9 @@ def own_job(visit: Visit) -> Job:
 def looked_at(visit: Visit) -> Response:
     """Where it is, or what it came to."""
     job = own_job(visit)
+    is_done = job.is_done  # asked once: it may be done while the page is made
     more = job.shown(visit, job.found) if job.shown and job.found is not None else {}
-    return visit.page("plans/job.html", job=job, found=job.found, **more)
+    return visit.page("plans/job.html", job=job, is_done=is_done, found=job.found, **more)
 
 
 @routes.page("/job/{job}/state", polls=True)
