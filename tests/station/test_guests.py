@@ -4,6 +4,7 @@ import re
 import shutil
 from concurrent.futures import ThreadPoolExecutor
 
+import pypdfium2
 import pytest
 from axe import looked_over, violations
 from phones import links, phone
@@ -162,8 +163,9 @@ def test_an_evening_from_the_table_to_the_cards(house, chromium):
         page.wait_for_selector("text=Yours was chosen")
         assert page.locator("svg.qr").count() == 1
         watched.clean()
-    paper = next(iter(others.values())).get("/guest/card")
-    assert paper.content.startswith(b"%PDF-")
+    own = next(iter(others.values())).get("/guest/card").content  # one card, of the four on the host's sheet
+    assert own.startswith(b"%PDF-")
+    assert text_of(own).count("composed by") == 1
     assert "Chosen: Heather in rain" in host.get(f"/blending/{number}").text
     assert host.post(f"/blending/{number}/cards").content.startswith(b"%PDF-")
 
@@ -223,3 +225,12 @@ def test_pages_of_hosts_and_guests_are_for_everybody(house, chromium):
             watched.goto("/guest")
             assert watched.page.inner_text("h1") == "For everybody"
             assert violations(watched.page) == []
+
+
+def text_of(pdf):
+    """All that stands on a paper."""
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        return "".join(page.get_textpage().get_text_bounded() for page in document)
+    finally:
+        document.close()

@@ -166,8 +166,5 @@ def card_paper(visit: "Visit") -> "Response":
     if not card.chosen:
         raise NotFound(visit.gettext("no blend was chosen yet"), visit.gettext("wait for the host"))
     values = guest_card_of(visit.book, gathering.name)
-    return visit.file(guest_cards(replace(values, guests=_own_first(values.guests, own.called))), "card.pdf")
-
-
-def _own_first(guests: tuple[Any, ...], called: str) -> tuple[Any, ...]:
-    return tuple(sorted(guests, key=lambda one: one.called != called))
+    own_alone = tuple(one for one in values.guests if one.called == own.called)
+    return visit.file(guest_cards(replace(values, guests=own_alone)), "card.pdf")
