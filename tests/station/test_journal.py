@@ -85,6 +85,12 @@ def test_a_hash_can_be_worked_out_from_what_the_page_shows(caller, book):
     assert "294.00 l, 48.30 % vol" in page, "what the lot held then"
 
 
+def test_every_entry_has_its_page(caller, book):
+    """Also an import, which holds how many items it brought, not which."""
+    numbers = range(1, book.head_number() + 1)
+    assert [one for one in numbers if caller.get(f"/journal/{one}").status_code != 200] == []
+
+
 def test_no_entry_of_that_number(caller):
     assert [caller.get(f"/journal/{one}").status_code for one in ("0", "99999", "x", "9" * 40)] == [404, 404, 400, 400]
 

@@ -183,6 +183,12 @@ def test_no_other_method_answers(manager, method):
         assert status in (400, 405), (method, path)
 
 
+@pytest.mark.parametrize("path", ["/casks/", "/journal/1/", "/sign-in/", "/healthz/", "//casks", "/item/C000016/note/"])
+def test_an_address_with_a_slash_too_many_is_none_of_ours(manager, path):
+    """It is not in the list of routes, so that it does not lead to one either."""
+    assert manager.client.get(f"{str(manager.client.base_url).rstrip('/')}{path}").status_code == 404
+
+
 # -- through every field -------------------------------------------------------------------
 
 

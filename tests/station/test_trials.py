@@ -140,6 +140,15 @@ def test_ten_parts_more_and_the_rest_keeps_its_proportions(bench, blender):
     assert first[:7] in blender.get(f"/item/{second}/family").text
 
 
+def test_what_follows_no_recipe_says_so_where_it_would_be_revised(open_house, caller):
+    with Book.open(open_house.book) as book:
+        imported = book.find("Trial 22-A")
+    page = caller.get(f"/item/{imported}/revise")
+    assert page.status_code == 200, "its own page leads there"
+    assert "follows no recipe" in said(page)
+    assert 'id="revise"' not in page.text
+
+
 # -- looking for -----------------------------------------------------------------------------
 
 

@@ -56,6 +56,7 @@ def application(workers: "Workers", house: House) -> "ASGIApp":
         routes=routes,
         exception_handlers={HTTPException: answering.told_by_starlette, Exception: answering.stumbled},
     )
+    app.router.redirect_slashes = False  # an address with a slash too many is in no list of ours
     return Guarded(app, house.hosts, is_encrypted=house.is_encrypted)
 
 

@@ -113,7 +113,8 @@ def _named(entry: Logged) -> Iterator[str]:
     for line in lines_of(body):
         yield from (line[end] for end in ("from", "to") if is_identifier(str(line.get(end, ""))))
     yield from (one for one in (body.get("item"),) if isinstance(one, str) and is_identifier(one))
-    yield from (one for one in body.get("items", ()) if isinstance(one, str) and is_identifier(one))
+    several = body.get("items")  # an import holds how many there were
+    yield from (one for one in (several if isinstance(several, list) else ()) if is_identifier(str(one)))
 
 
 def journal_page(

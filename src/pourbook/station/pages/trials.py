@@ -140,10 +140,14 @@ def _parts(visit: Visit) -> Iterator[RecipePart]:
 @routes.page("/item/{item}/revise")
 def revise(visit: Visit) -> Response:
     """The parts of a trial, each with how many more or less it gets."""
-    item = visit.item("trial")
-    parts = revised_parts(visit.book, item, ())
+    item, refusal = visit.item("trial"), None
+    try:
+        parts = tuple(revised_parts(visit.book, item, ()))
+    except PourbookError as refused:  # it follows no recipe: its own page leads here all the same
+        parts, refusal = (), refused
     more = {visit.query.get("more", ""): visit.query.get("by", "+10")}
-    return visit.page("trials/revise.html", item=item, view=visit.book.show(item), parts=parts, more=more)
+    view = visit.book.show(item)
+    return visit.page("trials/revise.html", item=item, view=view, parts=parts, more=more, refusal=refusal)
 
 
 @routes.deed("/item/{item}/revise", "revise_trial")
