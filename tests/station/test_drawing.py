@@ -84,14 +84,16 @@ def test_what_is_scanned_twice_is_a_repeat(bench, house_with_accounts):
     assert show(CASK, house_with_accounts)["mass_mg"] == before
 
 
-@pytest.mark.parametrize("code", ["C000002X", USED, "nothing goes by this", "P000002G"])
+@pytest.mark.parametrize("code", ["C000002X", USED, "nothing goes by this", "P000002G", "2500", "60.3 ml", "5012345678900"])
 def test_a_bad_scan_changes_nothing(bench, code):
-    """Mistyped, in use, unknown, a badge: refused in words, and the cask stays in hand."""
+    """Mistyped, in use, unknown, a badge, a barcode of figures: refused in words, and the cask stays in hand."""
+    before = bench.get("/journal").text.count("<tr")
     draw(bench, scan=CASK)
     answer = draw(bench, scan=code)
     assert 400 <= answer.status_code < 500
     assert 'class="refusal' in answer.text
     assert "C-000002-F" in bench.get("/draw").text
+    assert bench.get("/journal").text.count("<tr") == before
 
 
 def test_a_figure_that_is_none_draws_nothing(bench, house_with_accounts):
@@ -252,6 +254,25 @@ def test_the_journey_of_a_technician(chromium, house_with_accounts):
         watched.scan(decoded(pdf)[0])
         page.wait_for_selector(f'body[data-item="{vial.replace("-", "")}"]')
         assert vial in page.inner_text("h1")
+        watched.clean()
+
+
+def test_a_round_goes_by_scanner_and_enter_alone(chromium, house_with_accounts, bench):
+    """The amount has the keys after a scan, and whatever had them has them again after an answer."""
+    draw(bench, scan=CASK)
+    draw(bench, amount="10 ml")
+    with browsing(chromium, house_with_accounts.url, "technician") as watched:
+        page = watched.page
+        watched.goto("/draw")
+        watched.scan(OTHER)
+        page.wait_for_selector("#draw-amount:focus")
+        page.keyboard.press("Enter")
+        page.wait_for_selector('#heard:has-text("is drawn")')
+        page.wait_for_selector("#draw-amount:focus")
+        page.focus("text=Print its label")
+        page.keyboard.press("Enter")
+        page.wait_for_selector("text=Open its label (PDF)")
+        page.wait_for_selector("#task :focus")
         watched.clean()
 
 

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 
 from pourbook.codes.identifiers import hyphened, is_identifier, kind_of
 from pourbook.station.sentences import Forms
+from pourbook.station.typed import with_unit
 from pourbook.words.figure_words import in_litres, percent, strength_words
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ class Templates:
         environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
             strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, told=_told, advice=_advice,
-            called=_called, age=_age, exactly=_exactly,
+            called=_called, age=_age, exactly=_exactly, with_unit=with_unit,
         )  # fmt: skip
         environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
         return environment

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "amount_typed", "celsius_typed", "facts_typed", "filling_typed", "readings_typed", "status_typed", "strength_typed",
+    "with_unit",
 ]  # fmt: skip
 
 _OF_A_FILLING = (
@@ -79,3 +80,12 @@ def readings_typed(visit: "Visit") -> "WhatWasRead":
         extract=visit.typed("extract") or None,
         temperature_c=celsius_typed(visit),
     )
+
+
+def with_unit(text: str, unit: str) -> str:
+    """An amount as it was typed; a bare number has that unit.
+
+    >>> with_unit("75", "ml"), with_unit("2 cl", "ml")
+    ('75 ml', '2 cl')
+    """
+    return f"{text} {unit}" if text[-1:].isdecimal() else text

@@ -14,6 +14,7 @@ from pourbook.station.label_release import SENT, release_labels
 from pourbook.station.pages.sampling import the_list
 from pourbook.station.people import hands_of
 from pourbook.station.routing import Routes
+from pourbook.station.typed import with_unit
 from pourbook.words.figure_words import in_litres, strength_words
 
 if TYPE_CHECKING:
@@ -138,13 +139,8 @@ def _lines(visit: "Visit", hand: InRound) -> list[str]:
     style.celsius(celsius or None)
     if read:
         style.strength(read)
-    lines = [_with_unit(celsius, units["temperature_unit"])] if celsius else []
-    return [*lines, _with_unit(amount, units["volume_unit"]), *([read] if read else [])]
-
-
-def _with_unit(text: str, unit: str) -> str:
-    """A bare number with its unit, so that the round takes it for nothing else."""
-    return f"{text} {unit}" if text[-1].isdecimal() else text
+    lines = [with_unit(celsius, units["temperature_unit"])] if celsius else []
+    return [*lines, with_unit(amount, units["volume_unit"]), *([read] if read else [])]
 
 
 class _RepeatedError(Refused):
@@ -152,12 +148,12 @@ class _RepeatedError(Refused):
 
 
 def _scanned(visit: "Visit", text: str, hand: InRound) -> str:
-    """The identifier that a scan means; words of a round, and amounts, stay as they are."""
+    """The identifier that a scan means; words of a round stay as they are. A figure is no amount here: any barcode is one."""
     try:
         found = what_was_scanned(text, visit.book)
     except Unknown:
-        if text[:1].isdecimal() or text.strip().lower() in _WORDS:
-            return text
+        if text.strip().lower() in _WORDS:
+            return text.strip().lower()
         raise
     code, item = found.found.id, found.item
     if not code:
@@ -269,4 +265,4 @@ def _usual(visit: "Visit") -> str:
 
 def _keep_usual(visit: "Visit") -> None:
     if typed := visit.typed("amount"):
-        visit.book.beside.keep_in_hand(_HOUSE, _USUAL, _with_unit(typed, visit.style.settings["volume_unit"]))
+        visit.book.beside.keep_in_hand(_HOUSE, _USUAL, with_unit(typed, visit.style.settings["volume_unit"]))

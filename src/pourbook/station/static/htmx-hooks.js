@@ -34,6 +34,27 @@
     document.dispatchEvent(new CustomEvent("station:back"));
   }
 
+  // -- focus: where it was, or where the work goes on, though what had it was disabled or is gone --------------
+
+  let focused = null; // {element, id} before a request
+
+  document.addEventListener("htmx:beforeRequest", () => {
+    const element = document.activeElement;
+    focused = element && element !== document.body ? { element, id: element.id } : null;
+  }, true);
+
+  document.addEventListener("htmx:afterSettle", () => requestAnimationFrame(refocus));
+
+  function refocus() {
+    if (!focused || (document.activeElement && document.activeElement !== document.body)) return;
+    const { element, id } = focused;
+    const next = element.isConnected ? element : (id && document.getElementById(id)) || document.getElementById("task");
+    if (!next || next.disabled) return;
+    focused = null;
+    if (!next.matches("a, button, input, select, textarea, summary, [tabindex]")) next.tabIndex = -1;
+    next.focus({ preventScroll: true });
+  }
+
   for (const told of ["station:lost", "htmx:sendError", "htmx:sseError"]) document.addEventListener(told, lost);
   window.addEventListener("offline", lost);
 })();
