@@ -148,7 +148,10 @@ class _RepeatedError(Refused):
 
 
 def _scanned(visit: "Visit", text: str, hand: InRound) -> str:
-    """The identifier that a scan means; words of a round stay as they are. A figure is no amount here: any barcode is one."""
+    """The identifier that a scan means; words of a round stay as they are.
+
+    A figure is no amount here: a barcode on any carton is one.
+    """
     try:
         found = what_was_scanned(text, visit.book)
     except Unknown:
