@@ -87,6 +87,12 @@ def test_what_is_planned_is_scanned_and_worked_out(house):
         host.post("/sessions/new/change", {"line": "glasses 0"})
         host.post("/sessions/new/change", {"line": "assessors 0"})
     assert host.post("/sessions/new", {"name": "Nobody's"}).status_code == 422
+    added = host.post("/sessions/new/scan", {"scan": "Wilhelmina Grau", "as": "name"}).text
+    assert re.search(r'data-outcome="good"[^>]*>Wilhelmina Grau<', added), "a person is told by their name"
+
+
+def test_who_may_open_no_session_is_offered_no_seat_of_it(house):
+    assert "/sessions/new/scan" not in as_role(house, "technician").get("/sessions/new").text
 
 
 def test_a_plan_is_each_persons_own(house):

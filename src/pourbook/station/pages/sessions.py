@@ -87,6 +87,8 @@ def _drafted(visit: Visit, draft: dict[str, list[str]], outcome: str, said: str)
 @routes.deed("/sessions/new/scan", roles=HOSTS, changes=False)
 def scanned(visit: Visit) -> "Response":
     """A glass, or somebody who tastes, is added to what is planned; a name that is no item is somebody's."""
+    from pourbook.book.sessions import called_assessor
+
     draft, text = _draft(visit), visit.needed("scan", visit.gettext("Glass or name"))
     try:
         item = what_was_scanned(text, visit.book).item
@@ -105,7 +107,7 @@ def scanned(visit: Visit) -> "Response":
     if who in draft["assessors"]:
         return _drafted(visit, draft, "repeat", visit.gettext("Tastes already."))
     draft["assessors"].append(who)
-    return _drafted(visit, draft, "good", who)
+    return _drafted(visit, draft, "good", called_assessor(visit.book.store, who))
 
 
 @routes.deed("/sessions/new/change", roles=HOSTS, changes=False)
