@@ -1,6 +1,7 @@
 """A house's own root and leaf, verified by libraries that did not make them."""
 
 import ipaddress
+import re
 import shutil
 import ssl
 import stat
@@ -14,7 +15,9 @@ from cryptography.x509.verification import PolicyBuilder, Store
 from stations import make_accounts, running
 
 from pourbook.errors import StoreError
+from pourbook.station.asked import House
 from pourbook.station.certificates import certificates_for, local_addresses
+from pourbook.station.people import cookie_name, guest_cookie
 
 NOW = datetime(2026, 11, 30, 12, tzinfo=UTC)
 NAMES = ("bench.quillmere.example", "127.0.0.1")
@@ -96,10 +99,21 @@ def test_a_station_for_others_speaks_tls_alone(demo, tmp_path):
             assert "max-age" in answer.headers["strict-transport-security"]
             assert "__Host-pourbook" in answer.headers["set-cookie"]
             assert "Secure" in answer.headers["set-cookie"]
+            token = re.search(r'name="csrf-token" content="([0-9a-f]+)"', answer.text)[1]
+            looks = {"language": "de", "theme": "dark", "csrf_token": token}
+            for cookie in client.post("/looks", data=looks).headers.get_list("set-cookie"):
+                assert "Secure" in cookie, cookie
             assert client.get("/trust/root.crt").content.startswith(b"-----BEGIN CERTIFICATE-----")
             assert client.get("/trust").status_code == 200
         with httpx.Client(base_url=address) as client, pytest.raises(httpx.ConnectError):
             client.get("/sign-in")
+
+
+def test_no_other_server_of_the_house_plants_a_guests_seat():
+    """A browser takes a name with this prefix from the host itself alone, and by TLS (RFC 6265bis 4.1.3.2)."""
+    lan = House("", "bench", ("bench.quillmere.example:8321",), is_encrypted=True, is_lan=True)
+    assert guest_cookie(lan).startswith("__Host-")
+    assert guest_cookie(lan) != cookie_name(lan)
 
 
 def test_a_station_for_others_needs_accounts(demo, tmp_path):

@@ -188,6 +188,8 @@ def test_sign_in_leads_nowhere_else(house_with_accounts):
         "https://elsewhere.example/",
         "/\\elsewhere.example",
         "javascript:alert(1)",
+        "//[",
+        "/\t/elsewhere.example",
     ):
         caller = Caller(house_with_accounts.url)
         caller.get("/sign-in")

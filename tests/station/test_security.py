@@ -48,7 +48,8 @@ NAMES = (
     "place",
     "code",
 )
-ODD = ("", "-1", "9" * 400, "1e999", "NaN", "\u202e", "\ud7ff\ue000", "0x10", "%00", "' OR 1=1 --", "../../etc/passwd")
+ODD = ("", "-1", "9" * 400, "1e999", "NaN", "\u202e", "\ud7ff\ue000", "0x10", "%00", "' OR 1=1 --", "../../etc/passwd",
+       "9" * 5000, "0" * 5000)  # fmt: skip
 ELSEWHERE = (
     "../../../../etc/passwd", "..%2f..%2f..%2fetc%2fpasswd", "%2e%2e/%2e%2e/etc/passwd", "/etc/passwd",
     "....//etc/passwd", "..\\..\\etc\\passwd", "%00", "C000001H%00.pdf", "file:///etc/passwd", "quillmere.pourbook",
@@ -243,6 +244,46 @@ def test_no_form_fails_on_what_nobody_types(house, manager):
             assert_harmless(answer, way["path"])
 
 
+@pytest.mark.parametrize(("path", "fields"), [
+    ("/sessions/new", {"name": "Nines", "rest": "9" * 5000}),
+    ("/item/{item}/despatch", {"customer": "Harbour Row Wines", "amount": "9" * 5000}),
+    ("/plans/new", {"total": "50 l", "most_casks": "9" * 5000}),
+])  # fmt: skip
+def test_a_number_has_an_end(house, manager, path, fields):
+    """Python reads no whole number of more than 4300 digits, and says so by falling over (5.1.3, 7.4.1)."""
+    with Book.open(house.book) as book:
+        lot = next(of_key(key) for (key,) in book.store.query("SELECT key FROM item WHERE kind = 'lot'"))
+    answer = manager.post(path.replace("{item}", lot), fields)
+    assert 400 <= answer.status_code < 500, answer.text[:300]
+
+
+@pytest.mark.parametrize("kept", ["%5B" * 9000, quote('{"said": "\\ud800", "outcome": "good"}'), "%7B", "null"])
+def test_no_cookie_fails_a_page(manager, kept):
+    """Words for the next page that we did not write are not said (5.1.3, 7.4.1)."""
+    signed_in = manager.client.cookies["pourbook"]
+    answer = manager.client.get("/", headers={"Cookie": f"pourbook-said={kept}; pourbook={signed_in}"})
+    assert answer.status_code == 200, answer.text[:300]
+
+
+@pytest.mark.parametrize("charset", ["unicode_escape", "raw_unicode_escape", "utf-7", "idna", "rot13", "none-such"])
+def test_no_character_set_fails_a_form(manager, charset):
+    """A part of a form may say how it is written: half a character is nothing that a book can keep (5.1.3, 7.4.1)."""
+    body = b'--B\r\nContent-Disposition: form-data; name="scan"\r\n\r\n\\ud800 +2AA-\r\n--B--\r\n'
+    kind = {"Content-Type": f"multipart/form-data; boundary=B; charset={charset}"}
+    assert manager.post("/scanner", content=body, headers=kind).status_code < 500
+
+
+def test_a_long_table_is_not_looked_up(manager):
+    """A table of more casks than a list has is counted, not searched for: a small file would busy us for minutes."""
+    for kind in (
+        {"files": {"table": ("casks.csv", b"cask\n" + b"Q 9\n" * 200_000)}},
+        {"data": {"casks": "Q 9\n" * 9_000}},
+    ):
+        answer = manager.post("/draw/list", **kind)
+        assert answer.status_code == 422, answer.text[:300]
+        assert "500" in answer.text
+
+
 def address_of(path, part="C000001H"):
     """The address of a route with this for each of its parts."""
     return re.sub(r"\{[^}]*\}", lambda _: part, path)
@@ -263,7 +304,7 @@ def test_no_address_reaches_the_file_system(manager, house, part):
         assert_harmless(answer, way["path"])
 
 
-@pytest.mark.parametrize("value", [IMAGE, "9" * 400, "%00", "' OR 1=1 --", "2024-13-45", "-1", "☃"])
+@pytest.mark.parametrize("value", [IMAGE, "9" * 400, "0" * 5000, "//[", "%00", "' OR 1=1 --", "2024-13-45", "-1", "☃"])
 def test_no_question_fails_a_page(manager, found, value):
     """What stands behind the question mark, for every page and every name that any link or form of ours uses."""
     names = {"q", "at", "page", "code", "kind", "next", "name"}

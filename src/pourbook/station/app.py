@@ -2,7 +2,9 @@
 
 import json
 import logging
+import re
 import secrets
+from itertools import chain
 from typing import TYPE_CHECKING
 from urllib.parse import quote, unquote
 
@@ -24,7 +26,7 @@ from pourbook.errors import (
 from pourbook.station import pages
 from pourbook.station.asked import Asked, House, NotFound, Person, Upload
 from pourbook.station.guard import MOST_OF_A_FORM, MOST_OF_AN_UPLOAD, Guarded, TooMuch, bounded, csrf_of, is_foreign
-from pourbook.station.people import GUEST_COOKIE, cookie_name, recognised
+from pourbook.station.people import cookie_name, guest_cookie, recognised
 from pourbook.station.routing import Way
 from pourbook.station.templating import LANGUAGES, Templates
 from pourbook.station.visit import SAID, Visit
@@ -130,7 +132,7 @@ class _Answering:
         except ClientDisconnect:
             return Response(status_code=400)
         given = request.headers.get("x-csrf-token") or (typed.get("csrf_token") or [""])[-1]
-        if any("\0" in value for values in typed.values() for value in values):
+        if not all(map(_can_be_typed, chain(typed, *typed.values()))):
             return self._plain(400, "the form holds characters that nobody types")
         return await self._answered(request, way, typed, upload, given)
 
@@ -148,7 +150,8 @@ class _Answering:
             if way.roles is not None and person.role not in way.roles:  # signed out a moment ago
                 return self._plain(403, "sign in first")
             if token is not None:
-                guest = cookies.get(GUEST_COOKIE, "") if way.roles is None else ""  # their pages have such forms, too
+                seat = cookies.get(guest_cookie(self._house), "")
+                guest = seat if way.roles is None else ""  # their pages have such forms, too
                 wanted = (csrf_of(book.beside.secret, one) for one in (person.token, guest) if one)
                 if not any(secrets.compare_digest(one.encode(), token.encode()) for one in wanted):
                     return self._plain(403, "this page is too old; open it again, and send the form once more")
@@ -166,7 +169,7 @@ class _Answering:
         return await self._workers.run(work)
 
     def _keep_token(self, response: Response, token: str) -> None:
-        if any(key == b"set-cookie" and value.startswith(cookie_name(self._house).encode())
+        if any(key == b"set-cookie" and value.startswith(f"{cookie_name(self._house)}=".encode())
                for key, value in response.raw_headers):  # fmt: skip
             return
         response.set_cookie(
@@ -175,13 +178,7 @@ class _Answering:
 
     def _asked(self, request: Request, typed: "Mapping[str, list[str]]", upload: Upload | None) -> Asked:
         path = {name: str(value) for name, value in request.path_params.items()}
-        said = None
-        if kept := request.cookies.get(SAID):
-            try:
-                told = json.loads(unquote(kept))
-                said = {"said": str(told["said"]), "outcome": str(told["outcome"])}
-            except (ValueError, KeyError, TypeError):
-                said = None
+        said = _said(request.cookies.get(SAID, ""))
         is_partial = "hx-request" in request.headers
         client = request.client.host if request.client else ""
         return Asked(
@@ -227,6 +224,24 @@ class _Answering:
     @staticmethod
     def _plain(status: int, told: str) -> Response:
         return PlainTextResponse(f"{status}: {told}\n", status)
+
+
+def _said(kept: str) -> dict[str, str] | None:
+    """What the page before had to say, out of its cookie; None where that is not as we write it."""
+    try:
+        told = json.loads(unquote(kept))
+        said, outcome = str(told["said"]), str(told["outcome"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return {"said": said, "outcome": outcome} if _can_be_typed(said + outcome) else None
+
+
+def _can_be_typed(text: str) -> bool:
+    """Neither NUL nor half a character, which some declared character sets and escapes bring about."""
+    return not _UNTYPED.search(text)
+
+
+_UNTYPED = re.compile("[\0\ud800-\udfff]")
 
 
 def _path_and_query(request: Request) -> str:

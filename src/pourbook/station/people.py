@@ -13,14 +13,17 @@ if TYPE_CHECKING:
 
     from pourbook.whole_book import Book
 
-__all__ = ["GUEST_COOKIE", "browser", "cookie_name", "hands_of", "recognised"]
-
-GUEST_COOKIE = "pourbook-guest"
+__all__ = ["browser", "cookie_name", "guest_cookie", "hands_of", "recognised"]
 
 
 def cookie_name(house: House) -> str:
     """Of the cookie that holds who is signed in; with TLS one that no other name can set."""
     return "__Host-pourbook" if house.is_encrypted else "pourbook"
+
+
+def guest_cookie(house: House) -> str:
+    """Of the cookie that holds a guest's seat, in the same way."""
+    return f"{cookie_name(house)}-guest"
 
 
 def browser(token: str) -> str:
@@ -40,7 +43,7 @@ def recognised(
     token = cookies.get(cookie_name(house), "")
     accounts = house.is_lan or has_accounts(book)
     if roles and GUEST in roles:
-        guest = cookies.get(GUEST_COOKIE, "")
+        guest = cookies.get(guest_cookie(house), "")
         session = book.beside.invited(guest) if guest else None
         is_staff = roles != (GUEST,) and accounts and token and signed_in(book, token, is_used=False)
         if session and not is_staff:

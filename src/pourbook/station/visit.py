@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pourbook.station.asked import Asked, House, Person
     from pourbook.whole_book import Book
 
-__all__ = ["SAID", "NotFound", "Visit", "with_said"]
+__all__ = ["SAID", "NotFound", "Visit"]
 
 SAID = "pourbook-said"
 """Name of the cookie that carries words to the page shown next."""
@@ -161,7 +161,13 @@ class Visit:
         response: Response = RedirectResponse(address, 303)
         if self.is_partial:
             response = Response(status_code=204, headers={"HX-Redirect": response.headers["location"]})
-        return with_said(response, said, outcome) if said else response
+        return self._with_said(response, said, outcome) if said else response
+
+    def _with_said(self, response: Response, said: str, outcome: str) -> Response:
+        """The response, with words for the page after it."""
+        kept, is_secure = quote(json.dumps({"said": said[:900], "outcome": outcome})), self.house.is_encrypted
+        response.set_cookie(SAID, kept, max_age=30, path="/", httponly=True, samesite="lax", secure=is_secure)
+        return response
 
     def said_before(self) -> Mapping[str, str] | None:
         """What the page before this one had to say."""
@@ -178,10 +184,3 @@ class Visit:
         plain = "".join(letter if letter.isalnum() or letter in "-_." else "-" for letter in name if letter.isascii())
         shown = f"inline; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
         return Response(content, media_type=media_type, headers={"Content-Disposition": shown})
-
-
-def with_said(response: Response, said: str, outcome: str) -> Response:
-    """The response, with words for the page after it."""
-    kept = quote(json.dumps({"said": said[:900], "outcome": outcome}))
-    response.set_cookie(SAID, kept, max_age=30, path="/", httponly=True, samesite="lax")
-    return response

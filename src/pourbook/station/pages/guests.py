@@ -8,7 +8,7 @@ from pourbook.queries.tastings.own_ballot import Gathering, OwnBallot, own_ballo
 from pourbook.station.asked import GUEST, NotFound
 from pourbook.station.glass_form import answers_of, glass_form
 from pourbook.station.invitations import gathering_key, gathering_of, seat_of, take_seat
-from pourbook.station.people import GUEST_COOKIE
+from pourbook.station.people import guest_cookie
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -43,8 +43,9 @@ def joined(visit: Visit) -> "Response":
         raise _nowhere(visit)
     response = visit.to("/guest")
     response.set_cookie(
-        GUEST_COOKIE, secret, max_age=_DAYS, path="/", httponly=True, samesite="lax", secure=visit.house.is_encrypted
-    )
+        guest_cookie(visit.house), secret, max_age=_DAYS, path="/", httponly=True, samesite="lax",
+        secure=visit.house.is_encrypted,
+    )  # fmt: skip
     return response
 
 

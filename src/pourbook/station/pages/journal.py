@@ -54,7 +54,7 @@ def _narrowed(visit: Visit) -> _Narrowed:
 
 
 def _number(text: str) -> int:
-    if not text.isdecimal() or int(text[:20]) > _NONE:
+    if not text.isdecimal() or len(text) > len(str(_NONE)) or int(text) > _NONE:
         raise Malformed(f"'{text}' is not the number of an entry", "write digits")
     return int(text)
 

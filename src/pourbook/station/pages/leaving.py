@@ -40,7 +40,7 @@ def despatched(visit: Visit) -> Response:
 
     item, style = visit.item("lot", "batch", "vial", "cask"), visit.style
     text = visit.needed("amount", visit.gettext("How much"))
-    if kind_of(item) == "lot" and text.isascii() and text.isdecimal():
+    if kind_of(item) == "lot" and text.isascii() and text.isdecimal() and len(text) < 10:
         text = counted(int(text), "bottle")
     what = Leaving(style.amount_or_all(text), None, style.celsius(visit.typed("temperature") or None))
     customer = visit.needed("customer", visit.gettext("Customer"))

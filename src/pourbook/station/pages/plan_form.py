@@ -62,7 +62,7 @@ def asked_in(visit: "Visit") -> "PlanAsked":
 def counted_in(visit: "Visit", name: str) -> int:
     """A whole number that was typed."""
     text = visit.typed(name)
-    if not (text.isascii() and text.isdecimal()) or int(text) > _MOST_COUNT:
+    if not (text.isascii() and text.isdecimal()) or len(text) > 9 or int(text) > _MOST_COUNT:
         raise Malformed(f"'{text[:40]}' is no whole number", "write it in digits, such as 9")
     return int(text)
 

@@ -1,6 +1,6 @@
 """The list of a sampling round: casks chosen or sent as a table, shared by all who draw, with what is left to draw."""
 
-from collections.abc import Iterable
+from collections.abc import Sized
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -52,9 +52,7 @@ def listed(visit: "Visit") -> Response:
         found |= dict.fromkeys(_found(visit, _in_table(visit, visit.upload), visit.upload.name))
     if not found:
         raise Malformed(visit.gettext("no cask was named"), visit.gettext("type casks, name a place, or send a table"))
-    if len(found) > _MOST:
-        told = visit.gettext("a list has at most {most} casks").format(most=_MOST)
-        raise OutOfRange(told, visit.gettext("make several of it"))
+    _bounded(visit, found)
     visit.book.beside.keep_in_hand(_HOUSE, _LIST, {"casks": list(found), "since_us": visit.book.clock()})
     said = visit.ngettext("One cask to draw from.", "{count} casks to draw from.", len(found))
     return visit.to("/draw", said.format(count=len(found)))
@@ -67,6 +65,13 @@ def ended(visit: "Visit") -> Response:
     return visit.to("/draw", visit.gettext("The list is put away."))
 
 
+def _bounded(visit: "Visit", rows: Sized) -> None:
+    """A list has an end, and so has the time to look up what was sent: counted before it is looked up, too."""
+    if len(rows) > _MOST:
+        told = visit.gettext("a list has at most {most} casks").format(most=_MOST)
+        raise OutOfRange(told, visit.gettext("make several of it"))
+
+
 def _in_table(visit: "Visit", upload: "Upload") -> list[tuple[int, str]]:
     """Row and name of each cask: by the heading that says so, else the first column."""
     from pourbook.exchange.tables.plain_table import plain_table
@@ -76,12 +81,16 @@ def _in_table(visit: "Visit", upload: "Upload") -> list[tuple[int, str]]:
     source = one_sheet(Source(upload.name or "table", upload.content), "casks")
     table = plain_table(source, _HEADINGS, visit.style.mark, may_be_empty=True)
     heading = next((one for one in table.headings if column_name(one) in _HEADINGS), None)
-    rows = [(number, cells[name]) for number, cells in table.rows if (name := heading or table.headings[0]) in cells]
+    cells_of = (
+        (number, cells[name]) for number, cells in table.rows if (name := heading or table.headings[0]) in cells
+    )
+    rows = list(islice(cells_of, _MOST + 1))
     return rows if heading else [(1, table.headings[0]), *rows]
 
 
-def _found(visit: "Visit", names: Iterable[tuple[int, str]], source: str) -> list[str]:
+def _found(visit: "Visit", names: list[tuple[int, str]], source: str) -> list[str]:
     """The items that go by these names; all that do not are told at once."""
+    _bounded(visit, names)
     found, faults = [], []
     for number, name in names:
         try:

@@ -116,7 +116,7 @@ def changed(visit: Visit) -> "Response":
     draft = _draft(visit)
     what, _, place = visit.typed("line").partition(" ")
     rows = draft.get({"twice": "glasses"}.get(what, what))
-    if rows is None or not place.isdecimal() or int(place) >= len(rows):
+    if rows is None or not place.isdecimal() or len(place) > 4 or int(place) >= len(rows):
         raise Malformed(visit.gettext("that line is gone"), visit.gettext("load the page again"))
     if what == "twice":
         rows.append(rows[int(place)])
@@ -152,7 +152,7 @@ def plan(visit: Visit) -> "Response":
 def opened(visit: Visit) -> "Response":
     """Open it: codes and orders are drawn and sealed."""
     rest = visit.typed("rest") or "2"
-    if not (rest.isascii() and rest.isdecimal() and int(rest) <= 60):
+    if not (rest.isascii() and rest.isdecimal() and len(rest) < 4 and int(rest) <= 60):
         raise Malformed(visit.gettext("minutes of rest are 0 to 60"), visit.gettext("write a whole number"))
     name = visit.needed("name", visit.gettext("Name"))
     asked = Asked(visit.typed("purpose") or "compare", visit.typed("asks"), int(rest))

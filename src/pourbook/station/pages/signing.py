@@ -1,7 +1,5 @@
 """Sign in and out, lock and unlock, and say who is at work where nobody has an account."""
 
-from urllib.parse import urlsplit
-
 from starlette.responses import Response
 
 from pourbook.actions.accounts import change_own_pin, lock, make_account, sign_in, sign_out, unlock
@@ -125,11 +123,12 @@ def at_work(visit: Visit) -> Response:
 def looks(visit: Visit) -> Response:
     """Language and light of this browser."""
     response = visit.to(_own(visit.typed("back")))
-    year = 365 * 24 * 3600
-    if visit.typed("language") in LANGUAGES:
-        response.set_cookie("pourbook-language", visit.typed("language"), max_age=year, httponly=True, samesite="lax")
-    if visit.typed("theme") in ("auto", "light", "dark"):
-        response.set_cookie("pourbook-theme", visit.typed("theme"), max_age=year, httponly=True, samesite="lax")
+    year, is_secure = 365 * 24 * 3600, visit.house.is_encrypted
+    for name, known in (("language", LANGUAGES), ("theme", ("auto", "light", "dark"))):
+        if (chosen := visit.typed(name)) in known:
+            response.set_cookie(
+                f"pourbook-{name}", chosen, max_age=year, httponly=True, samesite="lax", secure=is_secure
+            )
     return response
 
 
@@ -150,7 +149,5 @@ def _own(address: str) -> str:
     >>> _own("/item/C000001H?at=2024"), _own("//elsewhere.example"), _own("https://elsewhere.example"), _own("/\\\\x")
     ('/item/C000001H?at=2024', '/', '/', '/')
     """
-    parts = urlsplit(address) if address.isprintable() and "\\" not in address else None
-    if parts is None or parts.scheme or parts.netloc or not address.startswith("/") or address.startswith("//"):
-        return "/"
-    return address
+    is_own = address.startswith("/") and not address.startswith("//") and "\\" not in address
+    return address if is_own and address.isprintable() else "/"
