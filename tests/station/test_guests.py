@@ -119,6 +119,7 @@ def test_an_evening_from_the_table_to_the_cards(house, chromium):
         page.wait_for_selector("#mix")
         page.locator("#mix button", has_text="+5").nth(2).tap()
         page.wait_for_selector("#mix output:text-is('10')")
+        page.wait_for_selector('#mix button[name="step"][value$="+5"]:focus')  # keys go on from there
         assert page.evaluate("document.documentElement.scrollWidth") <= 360
         page.fill("#f-called", "Heather in rain")
         page.tap("#compose button[type=submit]")

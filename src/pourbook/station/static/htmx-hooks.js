@@ -36,19 +36,25 @@
 
   // -- focus: where it was, or where the work goes on, though what had it was disabled or is gone --------------
 
-  let focused = null; // {element, id} before a request
+  let focused = null; // the element before a request
 
   document.addEventListener("htmx:beforeRequest", () => {
     const element = document.activeElement;
-    focused = element && element !== document.body ? { element, id: element.id } : null;
+    focused = element && element !== document.body ? element : null;
   }, true);
 
   document.addEventListener("htmx:afterSettle", () => requestAnimationFrame(refocus));
 
+  /** What took the place of an element: by its id, or a button by what it sends. */
+  function successor({ id, name, value, type }) {
+    if (id) return document.getElementById(id);
+    if (!name || type !== "submit") return null;
+    return [...document.getElementsByName(name)].find((one) => one.value === value) ?? null;
+  }
+
   function refocus() {
     if (!focused || (document.activeElement && document.activeElement !== document.body)) return;
-    const { element, id } = focused;
-    const next = element.isConnected ? element : (id && document.getElementById(id)) || document.getElementById("task");
+    const next = focused.isConnected ? focused : successor(focused) ?? document.getElementById("task");
     if (!next || next.disabled) return;
     focused = null;
     if (!next.matches("a, button, input, select, textarea, summary, [tabindex]")) next.tabIndex = -1;
