@@ -142,6 +142,8 @@ class _Answering:
         self, request: Request, way: Way, typed: "Mapping[str, list[str]]", upload: Upload | None,
         token: str | None = None,
     ) -> Response:  # fmt: skip
+        if not all(_can_be_typed(str(one)) for one in (*request.path_params.values(), *request.query_params.values())):
+            return self._plain(400, "this address holds characters that nobody types")
         asked = self._asked(request, typed, upload)
         cookies = dict(request.cookies)
 
@@ -237,11 +239,14 @@ def _said(kept: str) -> dict[str, str] | None:
 
 
 def _can_be_typed(text: str) -> bool:
-    """Neither NUL nor half a character, which some declared character sets and escapes bring about."""
+    """Neither NUL nor half a character, which some declared character sets and escapes bring about.
+
+    Nor a number without end: Python reads none of more than 4300 digits, and says so by falling over.
+    """
     return not _UNTYPED.search(text)
 
 
-_UNTYPED = re.compile("[\0\ud800-\udfff]")
+_UNTYPED = re.compile("[\0\ud800-\udfff]|\\d{1000}")
 
 
 def _path_and_query(request: Request) -> str:
