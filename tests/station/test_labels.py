@@ -78,6 +78,15 @@ def test_what_cannot_be_printed_is_refused(as_role, sent):
     assert 'class="refusal' in answer.text
 
 
+@pytest.mark.parametrize(
+    "sent", [{"copies": "999999999"}, {"numbered": "999999999"}, {"numbered": "9", "numbers": "9" * 5000}]
+)
+def test_a_run_has_an_end(as_role, sent):
+    """A slip of the finger is no run of a thousand million labels, which no machine has the memory for."""
+    answer = as_role("technician").post("/labels/print", {"items": LOT, "template": "lot-carton-roll-100x60"} | sent)
+    assert answer.status_code == 422, answer.text[:300]
+
+
 def test_labels_out_of_date_are_printed_again_by_one_button(as_role, house_with_accounts):
     """Each by the template that it had; afterwards none is left."""
     manager = as_role("manager")

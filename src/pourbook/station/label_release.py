@@ -62,7 +62,8 @@ def released(visit: "Visit", order: LabelOrder) -> Released:
         )
         if not order.items:
             raise Refused(visit.gettext("nothing matches"), visit.gettext("choose less narrowly, or name the items"))
-    if len(order.items) * order.prints_of_each > MOST or order.copies > MOST:
+    all_numbers = 0 if order.numbers else order.numbered  # which the run would count out before it is looked at
+    if len(order.items) * order.prints_of_each > MOST or max(order.copies, all_numbers) > MOST:
         raise too_many
     run = visit.book.label_run(order)
     if len(run.labels) * run.order.prints_of_each > MOST:

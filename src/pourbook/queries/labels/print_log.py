@@ -32,6 +32,7 @@ __all__ = [
     "rest_of_run",
 ]  # fmt: skip
 
+_LONGEST_RANGE = 30
 _MOST_NUMBERED = 1000
 """Cartons numbered in one run, as many as there may be copies of a label."""
 
@@ -154,7 +155,8 @@ def read_ranges(text: str) -> tuple[int, ...]:
     for part in text.split(","):
         first, dash, last = (one.strip() for one in part.partition("-"))
         if (
-            not first.isdecimal()
+            len(part) > _LONGEST_RANGE
+            or not first.isdecimal()
             or not (last.isdecimal() if dash else True)
             or not 0 < int(first) <= int(last or first)
         ):
