@@ -314,9 +314,10 @@ def test_no_question_fails_a_page(manager, found, value):
     for page, _ in found.values():
         names |= {one.partition("=")[0] for link in page.links for one in urlsplit(link).query.split("&") if one}
         names |= {name for form in page.forms if form.method == "GET" for name in form.kinds}
+    names, some = sorted(names), 60_000 // (len(quote(value)) + 20)  # as many as an address has room for
     for way in ROUTES:
-        if way["method"] == "GET":
-            answer = manager.get(address_of(way["path"]), params=dict.fromkeys(names, value))
+        for first in range(0, len(names), some) if way["method"] == "GET" else ():
+            answer = manager.get(address_of(way["path"]), params=dict.fromkeys(names[first : first + some], value))
             assert answer.status_code < 500, (way["path"], answer.text[:300])
             assert_harmless(answer, way["path"])
 
