@@ -84,7 +84,7 @@ def test_what_cannot_be_printed_is_refused(as_role, sent):
 def test_a_run_has_an_end(as_role, sent):
     """A slip of the finger is no run of a thousand million labels, which no machine has the memory for."""
     answer = as_role("technician").post("/labels/print", {"items": LOT, "template": "lot-carton-roll-100x60"} | sent)
-    assert answer.status_code == 422, answer.text[:300]
+    assert answer.status_code in (400, 422), answer.text[:300]
 
 
 def test_labels_out_of_date_are_printed_again_by_one_button(as_role, house_with_accounts):
