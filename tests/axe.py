@@ -24,9 +24,16 @@ def violations(page):
 
 
 def looked_over(chromium, url, light, dark, *, role=None):
-    """What axe finds on pages, some wide and light, some on a phone and dark, every form open."""
-    from stations import browsing
+    """What axe finds on pages, some wide and light, some on a phone and dark, every form open.
 
+    Without thoroughness, pages that are asked for in both are looked at once, one in this way and one in that.
+    """
+    from stations import IS_THOROUGH, browsing
+
+    if not IS_THOROUGH:
+        both = [path for path in light if path in dark]
+        light = [path for path in light if path not in both[1::2]]
+        dark = [path for path in dark if path not in both[::2]]
     found = {}
     for scheme, width, paths in (("light", 1280, light), ("dark", 360, dark)):
         size = {"width": width, "height": 780}

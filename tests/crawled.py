@@ -1,6 +1,7 @@
 """The pages of a station as somebody finds them who follows every link, with their forms."""
 
 import re
+from functools import cache
 from html.parser import HTMLParser
 from typing import NamedTuple
 from urllib.parse import urljoin, urlsplit
@@ -67,6 +68,7 @@ class Page(HTMLParser):
             self._select = None
 
 
+@cache
 def pattern_of(path):
     """What an address of a route looks like."""
     parts = re.split(r"(\{[^}]*\})", path)

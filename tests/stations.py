@@ -12,6 +12,7 @@ import socket
 import subprocess
 import sys
 from contextlib import contextmanager
+from itertools import cycle, product
 from pathlib import Path
 
 import httpx
@@ -26,6 +27,17 @@ PINS = {
     "manager": ("Maud Aldane", "917350"),
 }
 """People of Quillmere (invented), and their PINs."""
+
+
+IS_THOROUGH = os.environ.get("POURBOOK_TESTS") == "thorough"
+
+
+def pairs(rows, columns, each=1):
+    """Every row with every column where tests are thorough; else with so many of them in turn: each of both is met."""
+    if IS_THOROUGH:
+        return list(product(rows, columns))
+    turn = cycle(columns)
+    return [(row, next(turn)) for row in rows for _ in range(each)]
 
 
 def demo_book(folder):
@@ -138,7 +150,7 @@ QUIET = (
 def need_chromium():
     """Skips where there is none; in CI that fails."""
     if CHROMIUM is None:
-        if os.environ.get("POURBOOK_TESTS") == "thorough":
+        if IS_THOROUGH:
             pytest.fail("Chromium is not installed")
         pytest.skip("Chromium is not installed")
 

@@ -7,7 +7,7 @@ import time
 
 import pytest
 from command import here
-from stations import PINS, Caller, make_accounts, running
+from stations import PINS, Caller, make_accounts, pairs, running
 
 from pourbook.actions.roles import ALL_ROLES
 
@@ -126,25 +126,20 @@ def test_a_form_without_a_session_is_refused(house_with_accounts):
 def test_a_role_that_is_not_listed_gets_nowhere(as_role, role):
     """Before path or form are looked at; with an item that is there and one that is not."""
     caller = as_role(role)
-    for way in ROUTES:
-        if way["roles"] is None or role in way["roles"]:
-            continue
-        for item in (CASK, "C999999X"):
-            ask = caller.post if way["method"] == "POST" else caller.get
-            assert ask(filled(way["path"], item)).status_code == 403, way
+    closed = [way for way in ROUTES if way["roles"] is not None and role not in way["roles"]]
+    for way, item in pairs(closed, (CASK, "C999999X")):
+        ask = caller.post if way["method"] == "POST" else caller.get
+        assert ask(filled(way["path"], item)).status_code == 403, way
 
 
 def test_a_form_needs_its_token(as_role):
     """Missing, wrong, or of another session: refused; in the header or in the form: taken."""
     caller = as_role("manager")
-    for way in ROUTES:
-        if way["method"] != "POST":
-            continue
-        for token in ("", "0" * 64, "é"):
-            answer = caller.client.post(
-                filled(way["path"]), data={"csrf_token": token}, headers={"X-CSRF-Token": token.encode()}
-            )
-            assert answer.status_code in (400, 403, 404), way
+    for way, token in pairs([way for way in ROUTES if way["method"] == "POST"], ("", "0" * 64, "é")):
+        answer = caller.client.post(
+            filled(way["path"]), data={"csrf_token": token}, headers={"X-CSRF-Token": token.encode()}
+        )
+        assert answer.status_code in (400, 403, 404), way
     other = as_role("blender")
     assert caller.client.post("/lock", headers={"X-CSRF-Token": other.token}).status_code == 403
     assert caller.client.post("/lock", data={"csrf_token": caller.token}).status_code == 303

@@ -2,11 +2,13 @@
 
 import re
 import time
+from functools import cache
 from html.parser import HTMLParser
 from urllib.parse import urljoin, urlsplit
 
 import pytest
 from command import here
+from crawled import pattern_of
 
 from pourbook.station.pages import ways
 
@@ -15,17 +17,10 @@ _NAMED = {"href", "src", "action", "formaction", "hx-get", "hx-post", "sse-conne
 _MOST = 400
 
 
-def pattern(path):
-    """A route's address as a regular expression."""
-    return re.sub(r"\\\{(\w+)(:path)?\\\}", lambda found: ".+" if found[2] else "[^/]+", re.escape(path))
-
-
-PATTERNS = [(way["method"], re.compile(pattern(way["path"])), way["path"]) for way in ROUTES]
-
-
+@cache
 def listed(path, *methods):
     """The routes that answer an address."""
-    return [route for method, known, route in PATTERNS if method in methods and known.fullmatch(path)]
+    return [way["path"] for way in ROUTES if way["method"] in methods and pattern_of(way["path"]).fullmatch(path)]
 
 
 class Named(HTMLParser):
