@@ -78,7 +78,7 @@ READ = {
     ("mixture next", "--limits"), ("mixture vertices", "--limits"), ("plan", "--limits"),
     ("panel agreement", "file"), ("panel rank", "file"), ("panel repeated", "file"),
     ("convert", "--tables"), ("hydrometer", "--tables"), ("label", "--folder"),
-    ("read", "file"), ("reduce", "--tables"),
+    ("read", "file"), ("reduce", "--tables"), ("station", "--certificate"), ("station", "--key"),
     ("restore", "backup"), ("session ballot", "file"),
     ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"),
 }  # fmt: skip

@@ -143,6 +143,7 @@ def test_a_file_with_other_pages_than_the_run_is_no_check_of_it(made):
 def test_a_run_is_read_back_unless_that_is_left_out(made, monkeypatch):
     """A symbol drawn for another code: the run is refused; without readback it is not."""
     from pourbook.labels import label_drawing as drawing
+
     def of_another(label, field, frame):
         mark, least_mm = symbol_on(label, field, frame)
         return symbol(mark.kind, mark.text.replace("V000003X", "V000009X")), least_mm
