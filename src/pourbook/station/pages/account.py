@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from pourbook.errors import Malformed
 from pourbook.queries.accounts.account import Period
+from pourbook.station.pages.printed import printed_file
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -127,8 +128,7 @@ def printed(visit: Visit) -> Response:
     rule = _rule(visit) if visit.typed("rule") else None
     made = visit.book.print_period(visit.how, _period(visit, _asked(visit.form)), Output(), rule)
     assert made.printed is not None
-    ((path, content),) = made.printed.files.items()
-    return visit.file(content, path.name)
+    return printed_file(visit, made.printed)
 
 
 @routes.deed("/account/declare", "declare")

@@ -7,7 +7,8 @@ from pourbook.actions.roles import roles_of
 from pourbook.book.journal import names_of
 from pourbook.errors import Malformed
 from pourbook.station.invitations import free_seat, seats
-from pourbook.station.pages.sessions import gathering_asked, links_page, on_paper
+from pourbook.station.pages.printed import printed_file
+from pourbook.station.pages.sessions import gathering_asked, links_page
 from pourbook.station.routing import Routes
 
 if TYPE_CHECKING:
@@ -109,7 +110,7 @@ def freed(visit: "Visit") -> "Response":
 @routes.deed("/blending/{blending}/sheets", "print_guest_sheets")
 def sheets(visit: "Visit") -> "Response":
     """Sheets to compose on, for whoever has no phone."""
-    return on_paper(visit, visit.book.print_guest_sheets(visit.how, gathering_asked(visit, "blending").name))
+    return printed_file(visit, visit.book.print_guest_sheets(visit.how, gathering_asked(visit, "blending").name))
 
 
 @routes.deed("/blending/{blending}/taste", "taste_blends")
@@ -133,4 +134,4 @@ def chosen(visit: "Visit") -> "Response":
 @routes.deed("/blending/{blending}/cards", "print_guest_cards")
 def cards(visit: "Visit") -> "Response":
     """A card of the chosen blend for each guest."""
-    return on_paper(visit, visit.book.print_guest_cards(visit.how, gathering_asked(visit, "blending").name))
+    return printed_file(visit, visit.book.print_guest_cards(visit.how, gathering_asked(visit, "blending").name))

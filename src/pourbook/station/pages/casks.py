@@ -1,14 +1,14 @@
 """Casks: the stock by wood, spirit, age and place; a cask's passport; the casks behind the best blends."""
 
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 from urllib.parse import urlencode
 
 from starlette.responses import Response
 
 from pourbook.errors import Malformed
 from pourbook.lineage.ages import age_of
-from pourbook.queries.casks.best import best_casks
+from pourbook.queries.casks.best import Figure, Told, best_casks
 from pourbook.queries.casks.choosing import Wanted, casks
 from pourbook.queries.casks.provenance import WOOD_FACTS, provenance
 from pourbook.queries.items.item_card import stock
@@ -98,10 +98,9 @@ def passport(visit: Visit) -> Response:
 @routes.page("/best-casks")
 def best(visit: Visit) -> Response:
     """Which casks, woods, coopers or previous contents stand behind the blends liked best."""
-    by = "liking" if visit.query.get("by") == "liking" else "score"
-    told = visit.query.get("told", "cask")
-    told_by = told if told in ("cask", "wood", "cooper", "previous") else "cask"
-    return visit.page("casks/best.html", best=best_casks(visit.book, by, told_by), by=by, told_by=told_by)  # type: ignore[arg-type]
+    by: Figure = "liking" if visit.query.get("by") == "liking" else "score"
+    told_by: Told = next((one for one in get_args(Told) if one == visit.query.get("told")), "cask")
+    return visit.page("casks/best.html", best=best_casks(visit.book, by, told_by), by=by, told_by=told_by)
 
 
 def _asked(visit: Visit, name: str) -> str:

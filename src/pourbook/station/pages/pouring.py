@@ -12,6 +12,7 @@ from pourbook.errors import PourbookError
 from pourbook.station.pages.pour_line import Line, line_of
 from pourbook.station.pages.pour_state import DEEDS, PourTask, keep, let_go, state_of
 from pourbook.station.pages.pour_view import Water, shown_of, water_to
+from pourbook.station.pages.printed import printed_file
 from pourbook.station.people import browser
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
@@ -42,9 +43,7 @@ def trial_poured(visit: Visit) -> Response:
 @routes.deed("/item/{item}/sheet", "print_sheet")
 def sheet(visit: Visit) -> Response:
     """The bench sheet of a trial, or the pull list of a batch; that it was printed is recorded."""
-    printed = visit.book.print_sheet(visit.how, visit.item("trial", "batch"))
-    ((path, content),) = printed.files.items()
-    return visit.file(content, path.name)
+    return printed_file(visit, visit.book.print_sheet(visit.how, visit.item("trial", "batch")))
 
 
 def pour_page(visit: Visit, task: PourTask) -> Response:

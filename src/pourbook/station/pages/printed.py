@@ -12,6 +12,6 @@ __all__ = ["printed_file"]
 
 
 def printed_file(visit: "Visit", printed: "Printed") -> Response:
-    """The PDF of a paper, under the name that a file of it would have."""
-    ((path, content),) = printed.files.items()
+    """The PDF of a paper, under the name that a file of it would have; of several, the first."""
+    path, content = next(iter(printed.files.items()))
     return visit.file(content, path.name)

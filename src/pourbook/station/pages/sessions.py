@@ -17,6 +17,7 @@ from pourbook.queries.tastings.session_plan import Wish
 from pourbook.station.asked import NotFound
 from pourbook.station.glass_form import answers_of, glass_form
 from pourbook.station.invitations import free_seat, gathering_key, qr_symbol, seats
+from pourbook.station.pages.printed import printed_file
 from pourbook.station.people import hands_of
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
@@ -24,9 +25,7 @@ from pourbook.station.visit import Visit
 if TYPE_CHECKING:
     from starlette.responses import Response
 
-    from pourbook.actions.print_paper import Printed
-
-__all__ = ["HOSTS", "gathering_asked", "links_page", "on_paper", "routes"]
+__all__ = ["HOSTS", "gathering_asked", "links_page", "routes"]
 
 routes = Routes()
 HOSTS = roles_of("open_session")
@@ -230,16 +229,10 @@ def freed(visit: Visit) -> "Response":
 # -- printed, poured, answered, closed -----------------------------------------------------
 
 
-def on_paper(visit: Visit, printed: "Printed") -> "Response":
-    """The paper itself, which the browser shows."""
-    (path, content), *_ = printed.files.items()
-    return visit.file(content, path.name)
-
-
 @routes.deed("/session/{session}/ballots", "print_ballots")
 def ballots(visit: Visit) -> "Response":
     """Ballots on paper, by code alone."""
-    return on_paper(visit, visit.book.print_ballots(visit.how, gathering_asked(visit).name))
+    return printed_file(visit, visit.book.print_ballots(visit.how, gathering_asked(visit).name))
 
 
 @routes.deed("/session/{session}/labels", "print_glass_labels")
@@ -248,7 +241,7 @@ def labels(visit: Visit) -> "Response":
     from pourbook.labels.templates import template
 
     wanted = template(visit.typed("template") or "glass-sheet-a4-65-38x21")
-    return on_paper(visit, visit.book.print_glass_labels(visit.how, gathering_asked(visit).name, wanted))
+    return printed_file(visit, visit.book.print_glass_labels(visit.how, gathering_asked(visit).name, wanted))
 
 
 @routes.deed("/session/{session}/pour-sheet", "print_pour_sheet")
@@ -256,7 +249,7 @@ def pour_sheet(visit: Visit) -> "Response":
     """The sealed sheet, for whoever pours: the one answer that links a code with a glass. Nobody who tastes gets it."""
     how = visit.how._replace(confirm=False)
     try:
-        return on_paper(visit, visit.book.print_pour_sheet(how, gathering_asked(visit).name))
+        return printed_file(visit, visit.book.print_pour_sheet(how, gathering_asked(visit).name))
     except ToConfirm as asked:
         raise Refused(asked.message, asked.remedy) from asked
 
@@ -323,4 +316,4 @@ def report(visit: Visit) -> "Response":
 @routes.deed("/session/{session}/report", "print_session_report")
 def report_printed(visit: Visit) -> "Response":
     """The report on paper."""
-    return on_paper(visit, visit.book.print_session_report(visit.how, gathering_asked(visit).name))
+    return printed_file(visit, visit.book.print_session_report(visit.how, gathering_asked(visit).name))

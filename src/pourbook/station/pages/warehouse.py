@@ -2,14 +2,15 @@
 
 from starlette.responses import Response
 
-from pourbook.actions.racking import RackingByScan
-from pourbook.actions.stocktaking import StocktakeRound
+from pourbook.actions.racking import InRacking, RackingByScan
+from pourbook.actions.stocktaking import InStocktake, StocktakeRound
 from pourbook.documents.stocktakes import stocktake_line_shown
 from pourbook.documents.warehouse import racking_shown
 from pourbook.queries.warehouse.reach import reach
 from pourbook.queries.warehouse.stocktake import stocktake_card, stocktakes_listed
 from pourbook.station.asked import NotFound
 from pourbook.station.line_task import LineTask, line_page, line_taken
+from pourbook.station.pages.printed import printed_file
 from pourbook.station.routing import Routes
 from pourbook.station.visit import Visit
 
@@ -31,8 +32,8 @@ def reach_page(visit: Visit) -> Response:
 
 
 def _racking(visit: Visit) -> LineTask:
-    def loop(hand: object) -> RackingByScan:
-        return RackingByScan(visit.book, visit.how, hand)  # type: ignore[arg-type]
+    def loop(hand: InRacking | None) -> RackingByScan:
+        return RackingByScan(visit.book, visit.how, hand)
 
     return LineTask("rack", "/rack", loop, racking_shown, "casks/rack_task.html", lambda _: {}, "/casks")
 
@@ -94,8 +95,7 @@ def ended(visit: Visit) -> Response:
 def report(visit: Visit) -> Response:
     """On paper, with lines to sign; that it was printed is recorded."""
     _, printed = visit.book.print_stocktake(visit.how, _named(visit))
-    ((path, content),) = printed.files.items()
-    return visit.file(content, path.name)
+    return printed_file(visit, printed)
 
 
 def _named(visit: Visit) -> str:
@@ -108,8 +108,8 @@ def _named(visit: Visit) -> str:
 def _taking(visit: Visit, name: str) -> LineTask:
     number = visit.path["number"]
 
-    def loop(hand: object) -> StocktakeRound:
-        return StocktakeRound(visit.book, visit.how, name, hand)  # type: ignore[arg-type]
+    def loop(hand: InStocktake | None) -> StocktakeRound:
+        return StocktakeRound(visit.book, visit.how, name, hand)
 
     def values(_: object) -> dict[str, object]:
         return {"card": stocktake_card(visit.book, name), "number": number}
