@@ -89,7 +89,8 @@ class Caller:
     """Somebody who asks without a browser: keeps cookies, sends the token of the last page."""
 
     def __init__(self, url):
-        self.client = httpx.Client(base_url=url, timeout=30)
+        # A line is given up before the station does so (after 5 s), or what is sent then is lost.
+        self.client = httpx.Client(base_url=url, timeout=30, limits=httpx.Limits(keepalive_expiry=2))
         _CALLERS.append(self.client)
         self.token = ""
 
