@@ -43,7 +43,6 @@ SCENES = [
     Scene("an account with nothing on standard input", errors.Malformed, "person Isla --role blender --pin-stdin"),
     Scene("a role that is none", errors.Malformed, "person Isla --role owner --pin-stdin", "482913\n"),
     Scene("a PIN of three digits", errors.Malformed, "person Isla --role blender --pin-stdin", "482\n"),
-    Scene("a PIN that anybody would try", errors.Malformed, "person Isla --role blender --pin-stdin", "123456\n"),
     Scene("a PIN that is the name", errors.Malformed, "person 'Isla Foy' --role cellar --pin-stdin", "isla foy\n"),
     Scene("an account and a note at once", errors.Malformed, "person Isla --end-account --note 'blending room'"),
     Scene("the end of an account that is none", errors.Unknown, "person Isla --end-account"),

@@ -16,6 +16,7 @@ from pourbook.actions.accounts import change_own_pin, lock, sign_in, sign_out, u
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Item
 from pourbook.book.journal import journal
+from pourbook.documents.people import account_shown
 from pourbook.errors import Ambiguous, Malformed, PourbookError, Refused, Unknown
 
 HOW = Happening("M. Aldane")
@@ -114,6 +115,16 @@ def test_what_anybody_would_try_is_no_pin(book, pin):
     with pytest.raises(Malformed):
         book.change_pin(HOW, "Per Ash", pin)
     assert notes(book)[-1] == "account made: technician"
+
+
+def test_the_command_takes_an_easy_pin_and_says_so(book):
+    """Whoever opens the file may do all with it; a page takes none such. `change_pin` above refuses it."""
+    changed = book.set_account(HOW, "Per Ash", pin="123456", takes_easy=True)
+    assert changed.is_easy
+    assert any("first that anybody would try" in one for one in account_shown(changed, HouseStyle()).warnings)
+    assert sign_in(book, "Per Ash", "123456").role == "technician"
+    with pytest.raises(Malformed):
+        book.set_account(HOW, "Per Ash", pin="98", takes_easy=True)
 
 
 @pytest.mark.parametrize(

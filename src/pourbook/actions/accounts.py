@@ -17,7 +17,15 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.new_item import new_item
 from pourbook.actions.pins import hashed, is_pin
 from pourbook.actions.roles import ALL_ROLES
-from pourbook.book.account_rules import CLOSED_US, MOST_FAILURES, closed_until, last_manager, may_try, weak_pin
+from pourbook.book.account_rules import (
+    CLOSED_US,
+    MOST_FAILURES,
+    closed_until,
+    is_first_tried,
+    last_manager,
+    may_try,
+    weak_pin,
+)  # fmt: skip
 from pourbook.book.beside_book import AccountRow
 from pourbook.book.entries import Item, Note
 from pourbook.book.names import with_ref
@@ -43,13 +51,17 @@ _What = Literal["made", "changed", "ended"]
 
 
 class AccountChanged(NamedTuple):
-    """The account of a `person` (identifier, `name`, `role`) that was made, changed or ended, and what was recorded."""
+    """The account of a `person` (identifier, `name`, `role`) that was made, changed or ended, and what was recorded.
+
+    `is_easy` says that its new PIN is among the first that anybody would try.
+    """
 
     person: str
     name: str
     role: str
     what: _What
     recorded: "Recorded"
+    is_easy: bool = False
 
 
 class SignedIn(NamedTuple):
@@ -65,16 +77,25 @@ class SignedIn(NamedTuple):
 
 
 def make_account(
-    book: "BookCore", how: Happening, name: str, role: str, pin: str, *, is_first: bool = False
+    book: "BookCore",
+    how: Happening,
+    name: str,
+    role: str,
+    pin: str,
+    *,
+    is_first: bool = False,
+    takes_easy: bool = False,
 ) -> AccountChanged:
     """Make an account of a person, who is entered if they are new; with `is_first`, only where the house has none yet.
+
+    `takes_easy` takes a PIN that anybody would try first, too.
 
     Raises:
         Malformed: no such role, or a PIN that is none.
         Refused: they have an account; or the house has one, and this was to be the first.
     """
     _check_role(role)
-    if weak := weak_pin(pin, name):
+    if weak := weak_pin(pin, name, takes_easy=takes_easy):
         raise weak
     pin_hash = hashed(pin)
     with how.transaction(book):
@@ -132,9 +153,12 @@ def end_account(book: "BookCore", how: Happening, person: str) -> AccountChanged
 
 
 def set_account(
-    book: "BookCore", how: Happening, person: str, role: str | None = None, pin: str | None = None
-) -> AccountChanged:
+    book: "BookCore", how: Happening, person: str, role: str | None = None, pin: str | None = None, *,
+    takes_easy: bool = False,
+) -> AccountChanged:  # fmt: skip
     """Change role, PIN or both of a person who has an account; make one, of both, for one who has none.
+
+    `takes_easy` takes a PIN that anybody would try first, too.
 
     Raises:
         Malformed: no such role, or a PIN that is none.
@@ -142,11 +166,12 @@ def set_account(
         Refused: they are the last manager.
     """
     known = holding(book, person_called(book, person))
+    is_easy = pin is not None and is_first_tried(pin)
     if known is None and role and pin:
-        return make_account(book, how, person, role, pin)
+        return make_account(book, how, person, role, pin, takes_easy=takes_easy)._replace(is_easy=is_easy)
     if role is not None:
         _check_role(role)
-    if pin is not None and (weak := weak_pin(pin, known.name if known else person)):
+    if pin is not None and (weak := weak_pin(pin, known.name if known else person, takes_easy=takes_easy)):
         raise weak
     pin_hash = None if pin is None else hashed(pin)
     with how.transaction(book):
@@ -155,7 +180,7 @@ def set_account(
             raise refusal
         changed = row._replace(role=role or row.role, pin_hash=pin_hash or row.pin_hash)
         said = ", ".join([*([f"role {role}"] if role else []), *(["PIN changed"] if pin else [])])
-        return _kept(book, how, changed, "changed", Note(row.person, f"account: {said}"))
+        return _kept(book, how, changed, "changed", Note(row.person, f"account: {said}"))._replace(is_easy=is_easy)
 
 
 def change_own_pin(

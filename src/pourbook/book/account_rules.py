@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from pourbook.book.beside_book import AccountRow
 
 __all__ = [
-    "CLOSED_US", "LONGEST_PIN", "LONGEST_SIGN_IN_US", "MOST_FAILURES", "closed_until", "last_manager", "may_try",
-    "weak_pin",
+    "CLOSED_US", "LONGEST_PIN", "LONGEST_SIGN_IN_US", "MOST_FAILURES", "closed_until", "is_first_tried", "last_manager",
+    "may_try", "weak_pin",
 ]  # fmt: skip
 
 MOST_FAILURES = {"name": 5, "address": 20}
@@ -42,22 +42,25 @@ LONGEST_PIN = 128
 _SHORTEST_PHRASE = 8
 
 
-def weak_pin(pin: str, name: str) -> Malformed | None:
-    """Why a PIN of a person of that name may not be: 4 to 12 digits, or any passphrase of 8 characters or more."""
+def weak_pin(pin: str, name: str, *, takes_easy: bool = False) -> Malformed | None:
+    """Why a PIN of a person of that name may not be: 4 to 12 digits, or any passphrase of 8 characters or more.
+
+    With `takes_easy`, one that anybody would try first may be.
+    """
     if first_unprintable(pin) or len(pin) > LONGEST_PIN:
         return Malformed(f"a PIN has up to {LONGEST_PIN} characters that can be shown", "choose another")
     if not re.fullmatch(r"[0-9]{4,}", pin) and len(pin.strip()) < _SHORTEST_PHRASE:
         return Malformed(
             "the PIN is too short", f"choose 4 to 12 digits, or a passphrase of {_SHORTEST_PHRASE} characters or more"
         )
-    if _is_first_tried(pin):
+    if not takes_easy and is_first_tried(pin):
         return Malformed("this PIN is the first that anybody would try", "choose digits in no order")
     if lookup_form(pin) == lookup_form(name):
         return Malformed("the passphrase is the name itself", "choose another")
     return None
 
 
-def _is_first_tried(pin: str) -> bool:
+def is_first_tried(pin: str) -> bool:
     """One character again and again, digits that count up or down, or two that alternate."""
     steps = {(int(after) - int(before)) % 10 for before, after in pairwise(pin)} if pin.isdecimal() else set()
     return len(set(pin)) == 1 or steps in ({1}, {9}) or (len(set(pin)) == 2 and pin[2:] == pin[:-2])

@@ -56,7 +56,8 @@ def person_verb(door: Door, name: str, note: str | None, given: str | None, **ac
     if end:
         changed = door.book.end_account(door.how, name)
     else:
-        changed = door.book.set_account(door.how, name, role, _line_read() if pin_stdin else None)
+        pin = _line_read() if pin_stdin else None
+        changed = door.book.set_account(door.how, name, role, pin, takes_easy=True)
     door.show(account_shown(changed, door.style))
 
 

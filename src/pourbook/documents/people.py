@@ -19,7 +19,11 @@ def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
     """An account that was made, changed or ended."""
     document = {"id": answer.person, "name": answer.name, "role": answer.role, "account": answer.what}
     said = f"{hyphened(answer.person)}: account {answer.what}, {answer.role}"
-    return recorded_shown(answer.recorded, document, (said,), style)
+    shown = recorded_shown(answer.recorded, document, (said,), style)
+    easy = (
+        ("warning: this PIN is among the first that anybody would try: have it changed soon",) if answer.is_easy else ()
+    )
+    return shown._replace(warnings=(*shown.warnings, *easy))
 
 
 def accounts_shown(accounts: Sequence["Account"], style: "HouseStyle") -> Shown:
