@@ -18,6 +18,7 @@ from pourbook.book.entries import Item
 from pourbook.book.journal import journal
 from pourbook.documents.people import account_shown
 from pourbook.errors import Ambiguous, Malformed, PourbookError, Refused, Unknown
+from pourbook.house_style import HouseStyle
 
 HOW = Happening("M. Aldane")
 MINUTE = 60_000_000
