@@ -28,9 +28,9 @@ def looked_over(chromium, url, light, dark, *, role=None):
 
     Without thoroughness, pages that are asked for in both are looked at once, one in this way and one in that.
     """
-    from stations import IS_THOROUGH, browsing
+    from stations import IS_COMPLETE, browsing
 
-    if not IS_THOROUGH:
+    if not IS_COMPLETE:
         both = [path for path in light if path in dark]
         light = [path for path in light if path not in both[1::2]]
         dark = [path for path in dark if path not in both[::2]]

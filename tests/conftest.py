@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, settings
 sys.path.insert(0, str(Path(__file__).parent))
 
 _QUIET = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
-settings.register_profile("quick", max_examples=15, derandomize=True, **_QUIET)
-settings.register_profile("thorough", max_examples=30, derandomize=True, **_QUIET)
+settings.register_profile("quick", max_examples=10, derandomize=True, **_QUIET)
+settings.register_profile("thorough", max_examples=20, derandomize=True, **_QUIET)
 settings.register_profile("campaign", max_examples=1000, **_QUIET)
 settings.load_profile(os.environ.get("POURBOOK_TESTS", "quick"))
 

@@ -29,12 +29,13 @@ PINS = {
 """People of Quillmere (invented), and their PINs."""
 
 
-IS_THOROUGH = os.environ.get("POURBOOK_TESTS") == "thorough"
+IS_COMPLETE = os.environ.get("POURBOOK_TESTS") == "campaign"
+IS_THOROUGH = IS_COMPLETE or os.environ.get("POURBOOK_TESTS") == "thorough"
 
 
 def pairs(rows, columns, each=1):
-    """Every row with every column where tests are thorough; else with so many of them in turn: each of both is met."""
-    if IS_THOROUGH:
+    """Every row with every column in a campaign; else with so many of them in turn: each of both is met."""
+    if IS_COMPLETE:
         return list(product(rows, columns))
     turn = cycle(columns)
     return [(row, next(turn)) for row in rows for _ in range(each)]

@@ -4,7 +4,18 @@ import shutil
 
 import pytest
 from blended_house import blended_house
-from stations import CHROMIUM, QUIET, Caller, browsing, demo_book, make_accounts, need_chromium, running
+from stations import CHROMIUM, IS_THOROUGH, QUIET, Caller, browsing, demo_book, make_accounts, need_chromium, running
+
+LONG = frozenset(("test_security.py", "test_plans.py", "test_bottling.py", "test_blind_sessions.py", "test_guests.py"))
+"""Files that walk through every route or a whole batch: minutes of the processor together."""
+
+
+def pytest_collection_modifyitems(items):
+    """By hand, nobody waits for a browser or for every route: the checks of a submission run them all."""
+    left = pytest.mark.skip(reason="takes long: POURBOOK_TESTS=thorough runs it, as .ci/run does")
+    for item in () if IS_THOROUGH else items:
+        if item.path.parent.name == "station" and (item.path.name in LONG or "chromium" in item.fixturenames):
+            item.add_marker(left)
 
 
 @pytest.fixture(scope="session")

@@ -20,7 +20,7 @@ from urllib.parse import quote, urlsplit
 import pytest
 from command import here
 from crawled import crawl, route_of
-from stations import IS_THOROUGH, PINS, Caller, make_accounts, pairs, running
+from stations import IS_COMPLETE, PINS, Caller, make_accounts, pairs, running
 
 import pourbook
 from pourbook import Book
@@ -204,7 +204,7 @@ def test_whatever_is_typed_is_shown_as_text(manager, found):
         for form in page.forms:
             tried.setdefault((form.method, route_of(ROUTES, form.method, form.action), tuple(form.kinds)), form)
     for (method, route, _), form in tried.items():
-        alone = form.typed if IS_THOROUGH else form.typed[:2]
+        alone = form.typed if IS_COMPLETE else form.typed[:2]
         for fields in (form.typed, *([name] for name in alone)) if route not in LEAVES else ():
             filled = form.fields | dict.fromkeys(fields, IMAGE) | {"csrf_token": manager.token}
             ask, field = (manager.get, "params") if method == "GET" else (manager.post, "data")
@@ -212,7 +212,7 @@ def test_whatever_is_typed_is_shown_as_text(manager, found):
             answer = ask(form.action, headers=by_htmx, **{field: filled})
             assert answer.status_code < 500, (method, route, fields, answer.text[:300])
             assert_harmless(answer, (method, route))
-    for address, (_, answer) in crawl(manager, ROUTES, each=2 if IS_THOROUGH else 1).items():
+    for address, (_, answer) in crawl(manager, ROUTES, each=2 if IS_COMPLETE else 1).items():
         assert answer.status_code < 500, address
         assert_harmless(answer, address)
 
