@@ -11,7 +11,7 @@ import signal
 import socket
 import subprocess
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from itertools import cycle, product
 from pathlib import Path
 
@@ -167,6 +167,13 @@ def type_like_a_scanner(page, keys):
     page._sync(all_of_them())
 
 
+def playwright_timeout():
+    """What the driver raises where it waited in vain."""
+    from playwright.sync_api import TimeoutError as InVain
+
+    return InVain
+
+
 class Watched:
     """A page whose console and requests are kept, to be looked at in the end."""
 
@@ -187,6 +194,15 @@ class Watched:
     def scan(self, code, *, enter=True):
         """What a scanner types."""
         type_like_a_scanner(self.page, [*code, *["Enter"] * enter])
+
+    def scan_until(self, code, selector):
+        """Scan until it shows, three times at most: a busy machine types slower than any scanner, as hands would."""
+        for _ in range(3):
+            self.scan(code)
+            with suppress(playwright_timeout()):
+                self.page.wait_for_selector(selector, timeout=4000)
+                return
+        self.page.wait_for_selector(selector, timeout=1)
 
     def heard(self, outcome):
         """The words of the live region, once it has that outcome."""
