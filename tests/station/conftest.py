@@ -4,7 +4,7 @@ import shutil
 
 import pytest
 from blended_house import blended_house
-from stations import CHROMIUM, IS_THOROUGH, QUIET, Caller, browsing, demo_book, make_accounts, need_chromium, running
+from stations import CHROMIUM, IS_THOROUGH, QUIET, Caller, browsing, demo_book, make_accounts, need, running
 
 LONG = frozenset(("test_security.py", "test_plans.py", "test_bottling.py", "test_blind_sessions.py", "test_guests.py"))
 """Files that walk through every route or a whole batch: minutes of the processor together."""
@@ -58,7 +58,7 @@ def as_role(house_with_accounts):
 @pytest.fixture(scope="session")
 def chromium():
     """A browser; one for all tests."""
-    need_chromium()
+    need("Chromium", CHROMIUM)
     playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))

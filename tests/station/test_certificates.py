@@ -12,7 +12,7 @@ import httpx
 import pytest
 from cryptography import x509
 from cryptography.x509.verification import PolicyBuilder, Store
-from stations import make_accounts, running
+from stations import make_accounts, need, running
 
 from pourbook.errors import StoreError
 from pourbook.station.asked import House
@@ -41,9 +41,9 @@ def test_the_leaf_is_verified_by_the_root(tmp_path):
         )
 
 
-@pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
 def test_openssl_agrees(tmp_path):
     """A second implementation."""
+    need("openssl", shutil.which("openssl"))
     made = certificates_for(tmp_path / "tls", "Quillmere", NAMES, datetime.now(UTC))
     ran = subprocess.run(
         ["openssl", "verify", "-x509_strict", "-purpose", "sslserver", "-CAfile", made.root, made.leaf],

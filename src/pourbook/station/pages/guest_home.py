@@ -102,13 +102,18 @@ def _parts(visit: "Visit", gathering: "Gathering", card: "BlendingCard") -> dict
     return {name: round(100 * fraction) for name, fraction in start.items()}
 
 
-@routes.deed("/guest/parts", roles=(GUEST,))
-def step(visit: "Visit") -> "Response":
-    """A part more or less; what it makes is shown at once."""
+def _at_table(visit: "Visit") -> "tuple[Gathering, BlendingCard, GuestBlend]":
+    """The evening of the guest who asks, and their own blend, where guests blend."""
     gathering = gathering_of_guest(visit)
     if gathering.kind != "blending":
         raise NotFound(visit.gettext("nothing is blended in this session"))
-    card, own = _card(visit, gathering)
+    return gathering, *_card(visit, gathering)
+
+
+@routes.deed("/guest/parts", roles=(GUEST,))
+def step(visit: "Visit") -> "Response":
+    """A part more or less; what it makes is shown at once."""
+    gathering, card, own = _at_table(visit)
     if own.trial or card.tasting:
         raise Refused(visit.gettext("your blend is composed already"), visit.gettext("wait for the tasting"))
     name, _, by = visit.typed("step").rpartition(" ")
@@ -125,10 +130,7 @@ def step(visit: "Visit") -> "Response":
 @routes.deed("/guest/compose", roles=(GUEST,))
 def composed(visit: "Visit") -> "Response":
     """The blend is recorded as the guest's, and waits to be poured."""
-    gathering = gathering_of_guest(visit)
-    if gathering.kind != "blending":
-        raise NotFound(visit.gettext("nothing is blended in this session"))
-    card, own = _card(visit, gathering)
+    gathering, card, own = _at_table(visit)
     called = visit.needed("called", visit.gettext("Name of your blend"))
     parts = {name: str(part) for name, part in _parts(visit, gathering, card).items() if part}
     compose_blend(visit.book, visit.how, gathering.name, own.guest, called, parts)
