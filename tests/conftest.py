@@ -39,6 +39,34 @@ def house():
         yield empty
 
 
+@pytest.fixture(scope="session")
+def server():
+    """A PostgreSQL server, one for each process that tests."""
+    from servers import the_server
+
+    with the_server() as running:
+        yield running
+
+
+@pytest.fixture
+def own_server():
+    """A PostgreSQL server that the test may stop and kill."""
+    from servers import GIVEN, the_server
+
+    if GIVEN:
+        pytest.skip("a server that was given is not ours to stop")
+    with the_server() as running:
+        yield running
+
+
+@pytest.fixture
+def postgres(server):
+    """The address of a schema that is not there yet; gone when the test ends."""
+    address = server.fresh()
+    yield address
+    server.drop(address)
+
+
 @pytest.fixture
 def bound():
     """How to run the command bound by the rights on files, which the superuser is not."""
