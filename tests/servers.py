@@ -4,8 +4,8 @@
         book = Book.create(server.fresh(), house="Quillmere")   # a schema that nobody else uses
 
 `POURBOOK_TESTS_POSTGRES=postgresql://USER@HOST:PORT/NAME` takes a server that runs already, which is neither stopped
-nor killed. Programs are looked for in PATH and where Debian puts them. A machine without them skips such tests, but in the
-checks of a submission they fail (`the_server`).
+nor killed. Programs are looked for in PATH and where Debian puts them. A machine without them skips such tests, but in
+the checks of a submission they fail (`the_server`).
 """
 
 import ctypes
