@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from pourbook import Book, Draft, Note
 from pourbook.actions.safekeeping import backup
-from pourbook.book import store
+from pourbook.book import sqlite_store
 from pourbook.cli import door
 from pourbook.documents import shown
 from pourbook.documents.shown import Listing, listed
@@ -195,7 +195,7 @@ def test_a_backup_says_how_far_it_is(book, tmp_path):
 
 def test_what_is_recorded_while_a_book_is_copied_is_not_in_the_copy(book, tmp_path, monkeypatch):
     """The copy is one state of the book, though it is taken page by page."""
-    monkeypatch.setattr(store, "_PAGES", 1)
+    monkeypatch.setattr(sqlite_store, "_PAGES", 1)
     before = entries(book)
     with Book.open(book) as opened, Book.open(book) as other:
         copied = iter(range(1000))

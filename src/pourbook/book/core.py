@@ -95,9 +95,7 @@ class BookCore:
         try:
             book.record(Draft(House(chosen), clock(), who, login=login))
         except BaseException:
-            book.close()
-            if str(path) != ":memory:":
-                os.unlink(path)  # nothing but empty tables: the name is free again
+            book.store.remove()  # nothing but empty tables: the name is free again
             raise
         return book
 

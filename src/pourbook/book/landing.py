@@ -160,6 +160,6 @@ def _land(store: Store, since: int, shift: int, head: bytes) -> None:
 
 def _shifted(store: Store, table: str, since: int, shift: int) -> Iterator[str]:
     """The columns of a table, as they stand in the book if the entries after one are numbered so much higher."""
-    for _, column, *_ in store.query(f"PRAGMA table_info({table})"):
+    for column in store.columns(table):
         step = NUMBERED[table].get(column) if shift else None
         yield f"iif({column} >= {(since + 1) * step}, {column} + {shift * step}, {column})" if step else column

@@ -16,7 +16,7 @@ from pourbook.book.journal import parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.refold import Refold
-from pourbook.book.store import VERSION, Row, Store
+from pourbook.book.store import Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 
 if TYPE_CHECKING:
@@ -194,7 +194,7 @@ def renew(store: Store) -> None:
     with store.transaction():
         if store.has_older_tables:  # else somebody else was first
             repair(store)
-            store.execute(f"PRAGMA user_version = {VERSION}")
+            store.mark_version()
 
 
 def _file_faults(store: Store) -> Iterator[Fault]:
@@ -255,7 +255,7 @@ def _table_fault(table: str, error: StoreError) -> Fault:
 
 def _named(store: Store, table: str, order: str) -> Callable[[Row], str]:
     """Names a row of the table by the columns it is ordered by."""
-    columns = [column for _, column, *_ in store.query(f"PRAGMA table_info({table})")]
+    columns = store.columns(table)
     wanted = [(name, columns.index(name)) for name in order.split(", ")]
     return lambda row: ", ".join(f"{name} {row[index]}" for name, index in wanted)
 
