@@ -1,0 +1,211 @@
+"""A signed head: where the journal of a house, or of one of its sites, stood, said by the holder of a key.
+
+What is signed is one line that names its purpose, a line feed, and canonical JSON (sorted keys, no spaces, UTF-8), so
+that a signature made for one purpose says nothing for another. Whoever counter-signs signs the statement together with
+its first signature. A statement that is altered anywhere no longer has its signature.
+
+>>> from pourbook.signing.ed25519 import made_pem, signer_of
+>>> site, other = signer_of(made_pem()), signer_of(made_pem())
+>>> signed = sign_head(Standing("Quillmere", "A", 1284, "9f" * 32), site, 0)
+>>> flaw(signed), flaw(signed, site.public), flaw(signed, other.public)
+('', '', 'other key')
+>>> flaw(signed._replace(signed_us=1))
+'altered'
+>>> from_json(as_json(countersigned(signed, other, 60_000_000))).counter[0].public == other.public
+True
+"""
+
+import json
+import re
+from collections.abc import Mapping
+from typing import Any, Literal, NamedTuple
+
+from pourbook.errors import Malformed, Refused
+from pourbook.signing.ed25519 import Signer, fingerprint, is_signed
+from pourbook.times import moment_of, written
+
+__all__ = [
+    "CounterSignature", "Flaw", "SignedHead", "Standing", "as_json", "countersigned", "flaw", "from_json", "message",
+    "sign_head",
+]  # fmt: skip
+
+_HEAD = "pourbook signed head 1"
+_COUNTER = "pourbook counter-signature 1"
+_DIGITS = {"head": 64, "public": 64, "signature": 128, "fingerprint": 64}
+"""Hexadecimal digits of what is written so."""
+_MOST_COUNTERS = 100
+
+Flaw = Literal["", "altered", "counter altered", "other key"]
+"""What is wrong with a signed head: nothing; it, or a counter-signature, is not what was signed; another key signed."""
+
+
+class Standing(NamedTuple):
+    """Where a journal stood.
+
+    Attributes:
+        house: its name.
+        site: the site of the house; may be empty.
+        number: of the last entry then.
+        head: hash of that entry, as hexadecimal text.
+    """
+
+    house: str
+    site: str
+    number: int
+    head: str
+
+
+class CounterSignature(NamedTuple):
+    """A second signature below a signed head.
+
+    Attributes:
+        signed_us: when it was signed, by the clock of whoever signed.
+        public: the key that signed.
+        signature: by that key.
+    """
+
+    signed_us: int
+    public: str
+    signature: str
+
+
+class SignedHead(NamedTuple):
+    """A statement of where a journal stood, with the signature below it.
+
+    Attributes:
+        standing: what it states.
+        signed_us: when it was signed, by the clock of whoever signed.
+        public: the key that signed it.
+        signature: by that key.
+        counter: signatures of others below it.
+    """
+
+    standing: Standing
+    signed_us: int
+    public: str
+    signature: str
+    counter: tuple[CounterSignature, ...] = ()
+
+
+def message(purpose: str, told: Mapping[str, str | int]) -> bytes:
+    """The bytes that are signed: the purpose, a line feed, and canonical JSON.
+
+    >>> message("pourbook example 1", {"number": 3, "house": "Quillmere"})
+    b'pourbook example 1\\n{"house":"Quillmere","number":3}'
+    """
+    return f"{purpose}\n{json.dumps(told, ensure_ascii=False, sort_keys=True, separators=(',', ':'))}".encode()
+
+
+def sign_head(standing: Standing, signer: Signer, signed_us: int) -> SignedHead:
+    """State where the journal stood, at a moment."""
+    bare = SignedHead(standing, signed_us, signer.public, "")
+    return bare._replace(signature=signer.sign(_head_message(bare)))
+
+
+def countersigned(signed: SignedHead, signer: Signer, signed_us: int) -> SignedHead:
+    """The same statement, with one signature more below it.
+
+    Raises:
+        Refused: the statement is not what was signed, or this key signed it already.
+    """
+    if flaw(signed):
+        raise Refused("the signed head is not what was signed", "ask for it again")
+    if signer.public in (signed.public, *(one.public for one in signed.counter)):
+        raise Refused("this key signed it already", "a counter-signature is by the key of somebody else")
+    bare = CounterSignature(signed_us, signer.public, "")
+    return signed._replace(
+        counter=(*signed.counter, bare._replace(signature=signer.sign(_counter_message(signed, bare))))
+    )
+
+
+def flaw(signed: SignedHead, public: str = "") -> Flaw:
+    """What is wrong with a signed head, given the public key of whoever should have signed it, if that is known.
+
+    Without the key the statement is only known to agree with itself: anybody may have signed it.
+    """
+    if not is_signed(signed.public, _head_message(signed), signed.signature):
+        return "altered"
+    if public and signed.public != public:
+        return "other key"
+    keys = [signed.public, *(one.public for one in signed.counter)]
+    if len(set(keys)) < len(keys):  # one key below its own signature is no second one
+        return "counter altered"
+    if all(is_signed(one.public, _counter_message(signed, one), one.signature) for one in signed.counter):
+        return ""
+    return "counter altered"
+
+
+def _head_message(signed: SignedHead) -> bytes:
+    return message(_HEAD, signed.standing._asdict() | {"signed": written(signed.signed_us), "public": signed.public})
+
+
+def _counter_message(signed: SignedHead, counter: CounterSignature) -> bytes:
+    below = signed.standing._asdict() | {"of": signed.signature, "of_public": signed.public}
+    return message(_COUNTER, below | {"signed": written(counter.signed_us), "public": counter.public})
+
+
+# -- as JSON -----------------------------------------------------------------------------
+
+
+def as_json(signed: SignedHead) -> dict[str, Any]:
+    """The document of a signed head, which `from_json` reads."""
+    return {
+        **signed.standing._asdict(),
+        **_signature_json(signed),
+        "counter": [_signature_json(one) for one in signed.counter],
+    }
+
+
+def _signature_json(signed: SignedHead | CounterSignature) -> dict[str, str]:
+    return {
+        "signed": written(signed.signed_us),
+        "public": signed.public,
+        "fingerprint": fingerprint(signed.public),
+        "signature": signed.signature,
+    }
+
+
+def from_json(told: Mapping[str, Any]) -> SignedHead:
+    """The signed head of a document; whether its signatures are good is for `flaw` to say.
+
+    Raises:
+        Malformed: it is none, or more than one would stand for.
+    """
+    if not isinstance(told, Mapping) or not isinstance(told.get("counter", []), list):
+        raise _malformed("it is no JSON document of one")
+    counters = told.get("counter", [])
+    if len(counters) > _MOST_COUNTERS:
+        raise _malformed(f"it has more than {_MOST_COUNTERS} counter-signatures")
+    number = told.get("number")
+    if type(number) is not int or not 0 < number < 10**15:
+        raise _malformed("it has no number of an entry")
+    standing = Standing(_text(told, "house"), _text(told, "site"), number, _text(told, "head"))
+    return SignedHead(standing, *_signature(told), tuple(CounterSignature(*_signature(one)) for one in counters))
+
+
+def _signature(told: object) -> tuple[int, str, str]:
+    if not isinstance(told, Mapping):
+        raise _malformed("a counter-signature is not a document")
+    public, signature = _text(told, "public"), _text(told, "signature")
+    if "fingerprint" in told and _text(told, "fingerprint") != fingerprint(public):
+        raise _malformed("its fingerprint is not that of its public key")
+    try:
+        signed_us = moment_of(_text(told, "signed"))
+        if written(signed_us) != told["signed"]:
+            raise ValueError
+    except (ValueError, TypeError, OverflowError) as error:
+        raise _malformed("its time is not as it is written in UTC") from error
+    return signed_us, public, signature
+
+
+def _text(told: Mapping[str, Any], name: str) -> str:
+    text = told.get(name)
+    if not isinstance(text, str):
+        raise _malformed(f"it lacks '{name}'")
+    if name in _DIGITS and not re.fullmatch(rf"[0-9a-f]{{{_DIGITS[name]}}}", text):
+        raise _malformed(f"its '{name}' is not {_DIGITS[name]} hexadecimal digits")
+    return text
+
+
+def _malformed(problem: str) -> Malformed:
+    return Malformed(f"this is not a signed head: {problem}", "name what 'pourbook sign --json' wrote")
