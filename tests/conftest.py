@@ -1,6 +1,7 @@
 """Fixtures shared by all tests: a clock that stands still, and an empty book of Quillmere."""
 
 import ctypes
+import importlib
 import os
 import sys
 from pathlib import Path
@@ -9,6 +10,12 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 sys.path.insert(0, str(Path(__file__).parent))
+_GUARD = Path(__file__).parent / "loopback_only"
+if str(_GUARD) not in os.environ.get("PYTHONPATH", "").split(os.pathsep):  # else this process was started with it
+    os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, (str(_GUARD), os.environ.get("PYTHONPATH"))))
+    sys.path.insert(0, str(_GUARD))
+    sys.modules.pop("sitecustomize", None)  # the system's own, if it has one
+    importlib.import_module("sitecustomize")
 
 _QUIET = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
 settings.register_profile("quick", max_examples=10, derandomize=True, **_QUIET)
