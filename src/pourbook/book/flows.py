@@ -130,10 +130,10 @@ def flows_into(store: Store, state: int, until_us: int = EVER) -> list[Flow]:
     Carries are left out. Nothing is read of what lies further back.
     """
     own = (
-        "WITH RECURSIVE own(id) AS (VALUES (?) UNION SELECT flow.source FROM own JOIN flow ON flow.target = own.id"
-        " WHERE flow.carry = 1)"
+        "WITH RECURSIVE own(id) AS (SELECT CAST(? AS BIGINT) UNION"
+        " SELECT flow.source FROM own JOIN flow ON flow.target = own.id WHERE flow.carry = 1)"
     )
-    asked = f"{own} {_FLOWS} WHERE flow.target IN own AND flow.carry = 0 AND flow.happened <= ?"
+    asked = f"{own} {_FLOWS} WHERE flow.target IN (SELECT id FROM own) AND flow.carry = 0 AND flow.happened <= ?"
     return _flows(store.query(f"{asked} ORDER BY flow.happened, flow.line", (state, until_us)))
 
 

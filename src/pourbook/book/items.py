@@ -222,7 +222,7 @@ def _facts_of_many(store: Store, keys: Collection[int], at_us: int | None) -> di
 
 def keys_of_kind(store: Store, kind: str | None) -> list[int]:
     """Every item (of a kind), by kind and number, empty ones as well."""
-    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
+    rows = store.query("SELECT key FROM item WHERE CAST(?1 AS TEXT) IS NULL OR kind = ?1", (kind,))
     return sorted((key for (key,) in rows), key=by_kind)
 
 

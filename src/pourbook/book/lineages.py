@@ -200,8 +200,8 @@ def reached_since(store: Store, since: Mapping[int, int], most_states: int) -> t
     At most `most_states` states are looked at.
     """
     begun = "SELECT id FROM state WHERE item = ? AND (sealed_happened IS NULL OR sealed_happened >= ?)"
-    down = _DOWN.format(seeds=begun, until="").rstrip().removesuffix(")") + " LIMIT ?)"
-    question = down + "SELECT state.item FROM down JOIN state ON state.id = down.state"
+    down = _DOWN.format(seeds=begun, until="")
+    question = down + "SELECT item FROM state WHERE id IN (SELECT state FROM down LIMIT ?)"
     found = set(since)
     for item, moment in since.items():
         rows = store.query(question, (item, moment, most_states))
@@ -323,7 +323,7 @@ def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
 # -- pending strengths -------------------------------------------------------------------
 
 _PENDING_BEHIND = (
-    "WITH RECURSIVE behind(id) AS (SELECT ? UNION SELECT flow.source FROM behind"
+    "WITH RECURSIVE behind(id) AS (SELECT CAST(? AS BIGINT) UNION SELECT flow.source FROM behind"
     " JOIN flow ON flow.target = behind.id WHERE flow.source <> 0)"
     " SELECT DISTINCT entry.number FROM behind JOIN flow ON flow.target = behind.id"
     " JOIN entry ON entry.number = flow.line / ?"
@@ -335,7 +335,7 @@ _FILLED = "SELECT flow.target FROM state JOIN flow ON flow.target = state.id WHE
 
 
 _WENT_INTO = (
-    "WITH RECURSIVE reached(id) AS (SELECT ? UNION SELECT flow.target FROM reached"
+    "WITH RECURSIVE reached(id) AS (SELECT CAST(? AS BIGINT) UNION SELECT flow.target FROM reached"
     " JOIN flow ON flow.source = reached.id WHERE flow.target <> 0) SELECT id FROM reached"
 )
 

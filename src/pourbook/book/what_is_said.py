@@ -71,7 +71,8 @@ def names_beginning(store: Store, text: str, most: int) -> list[Said]:
     """Refs and lot marks that begin with this text, whatever its case and spacing."""
     form = lookup_form(text)
     rows = store.query(
-        "SELECT DISTINCT item, name, value FROM fact WHERE lookup >= ? AND lookup < ? ORDER BY lookup LIMIT ?",
+        "SELECT item, name, value FROM fact WHERE lookup >= ? AND lookup < ?"
+        " GROUP BY item, name, value ORDER BY min(lookup), item, name LIMIT ?",
         (form, f"{form}\U0010ffff", most),
     )
     return list(map(Said._make, rows))
