@@ -169,6 +169,7 @@ class Offered:
         make_account = pourbook.actions.accounts.make_account
         measure_fills = pourbook.actions.bottling_run.measure_fills
         misfits = pourbook.queries.trials.components.misfits
+        move_book = pourbook.actions.safekeeping.move_book
         move_items = pourbook.actions.item_facts.move_items
         near = pourbook.queries.trials.near.near
         note = pourbook.actions.item_facts.note

@@ -57,7 +57,7 @@ ACTIONS = {
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
     "run_sheet": ("print_run_sheet",),
-    "safekeeping": ("backup", "repair"),
+    "safekeeping": ("backup", "move_book", "repair"),
     "ballots": ("take_ballot", "take_ballots"),
     "stocktaking": ("end_stocktake", "open_stocktake", "print_stocktake"),
     "session_papers": ("print_ballots", "print_glass_labels", "print_pour_sheet", "print_session_report"),

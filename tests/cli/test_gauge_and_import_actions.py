@@ -21,7 +21,7 @@ from pourbook.whole_book import ACTIONS
 SAMPLES = Path(__file__).parents[2] / "sample_data"
 HOW = Happening(WHO, moment("2024-05-02T09:30:00"), "Warehouse 2", "stock-take")
 OPTIONS = "--when 2024-05-02T09:30:00 --where 'Warehouse 2' --reason stock-take"
-RECORD_NOTHING = {"backup", "repair", "revoke"}
+RECORD_NOTHING = {"backup", "move_book", "repair", "revoke"}
 
 BOTH = {
     "a gauge by volume and strength": (

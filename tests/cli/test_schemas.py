@@ -30,7 +30,10 @@ def check(answer, document):
     assert not validator.is_valid(document | {"more": 1}), f"the schema of {answer} lets anything in"
 
 
-READ = {"backup", "journal", "journal-hash", "repair", "restore", "show", "stock", "trace", "trace-why", "verify"}
+READ = {
+    "backup", "journal", "journal-hash", "move-book", "repair", "restore", "show", "stock", "trace", "trace-why",
+    "verify",
+}  # fmt: skip
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
 POURED = {"replan", "replan-record"}
 """Answers about a batch that is being poured: `test_replanning_actions.py`."""
@@ -395,6 +398,7 @@ def test_every_reading_verb_answers_as_its_schema_says(house, request, tmp_path)
     check("journal-hash", desk.asks("journal-hash"))
     check("backup", desk.asks(f"backup {tmp_path / 'copy'}"))
     check("restore", desk.asks(f"restore {tmp_path / 'copy'} {tmp_path / 'again'}"))
+    check("move-book", desk.asks(f"move {tmp_path / 'copy'} {tmp_path / 'moved'}"))
     check("repair", desk.asks("repair"))
     check("verify", desk.asks(f"verify --against {tmp_path / 'copy'}"))
     for item in items(desk):

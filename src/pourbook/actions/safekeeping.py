@@ -1,4 +1,4 @@
-"""The book's own safety: rebuild its tables, copy it while others work, make a book from a copy.
+"""The book's own safety: rebuild its tables, copy it while others work, make a book from a copy, move it elsewhere.
 
 Nothing of it goes into the journal, so none of these asks who, when or why.
 """
@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
     from pourbook.book.core import BookCore
+    from pourbook.book.moving import Moved
 
-__all__ = ["BackedUp", "backup", "repair", "restore"]
+__all__ = ["BackedUp", "backup", "move_book", "repair", "restore"]
 
 
 class BackedUp(NamedTuple):
@@ -35,6 +36,13 @@ def backup(book: "BookCore", path: str, progress: "Progress | None" = None) -> B
     from pourbook.book.backup import backup as copied
 
     return BackedUp(path, copied(book.store, path, *([progress] if progress else [])))
+
+
+def move_book(book: "BookCore", address: str, progress: "Progress | None" = None) -> "Moved":
+    """Bring the book to another file or server and verify it there: `pourbook.book.moving.move`."""
+    from pourbook.book.moving import move
+
+    return move(book.store, address, *([progress] if progress else []))
 
 
 def restore(copy: str, path: str, progress: "Progress | None" = None) -> BackedUp:

@@ -3,20 +3,13 @@
 `entry` itself is never made anew: it is the journal.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from pourbook.book.store import Store
 from pourbook.errors import Fault
 
 __all__ = ["Altered", "altered", "put_right"]
-
-_SCHEMA = (
-    "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE ? ESCAPE '/' ORDER BY rowid"
-)
-_NOT_OF_THE_BOOK = r"sqlite/_%"
-_STEPS_TAKEN = ("table", "_sqlite_migrations")
-"""Which steps made the tables; its own form depends on the library that takes them."""
 
 _MISSING, _OTHER, _FOREIGN = "is missing", "is not as pourbook makes it", "is not pourbook's"
 _REPAIR = "rebuild the tables from the journal: pourbook repair"
@@ -50,15 +43,11 @@ class Altered(NamedTuple):
 
 def altered(store: Store) -> list[Altered]:
     """All that is missing, other or foreign; what belongs to a book first, in the order in which it is made."""
-    whole = Store.create(":memory:")
-    try:
-        ours, there = _schema(whole), _schema(store)
-    finally:
-        whole.close()
+    ours, there = store.to_define(), store.defined()
     found = [
         Altered(*key, _OTHER if key in there else _MISSING)
         for key, sql in ours.items()
-        if key != _STEPS_TAKEN and _words(there.get(key, "")) != _words(sql)
+        if _words(there.get(key, "")) != _words(sql)
     ]
     return found + [Altered(*key, _FOREIGN) for key in there if key not in ours]
 
@@ -73,18 +62,10 @@ def put_right(store: Store, found: Iterable[Altered]) -> None:
             if one.kind == kind and not one.is_foreign_table:
                 name = one.name.replace('"', '""')
                 store.execute(f'DROP {kind.upper()} IF EXISTS "{name}"')
-    there = _schema(store)
-    whole = Store.create(":memory:")
-    try:
-        for key, sql in _schema(whole).items():
-            if key not in there:
-                store.execute(sql)
-    finally:
-        whole.close()
-
-
-def _schema(store: Store) -> Mapping[tuple[str, str], str]:
-    return {(kind, name): sql for kind, name, sql in store.query(_SCHEMA, (_NOT_OF_THE_BOOK,))}
+    there = store.defined()
+    for key, sql in store.to_define().items():
+        if key not in there:
+            store.execute(sql)
 
 
 def _words(sql: str) -> list[str]:

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from pourbook.book.explaining import Explained
-from pourbook.book.store import VERSION, Row, Store
+from pourbook.book.store import MOVING, VERSION, Row, Store
 from pourbook.errors import Damaged, NewerBook, StoreError
 
 __all__ = ["APPLICATION_ID", "SqliteStore"]
@@ -35,6 +35,7 @@ class SqliteStore(Store):
     def __init__(self, connection: sqlite3.Connection, path: str) -> None:
         self.connection = connection
         self.path = path
+        self._takes_half = False
 
     @property
     def has_older_tables(self) -> bool:
@@ -77,17 +78,36 @@ class SqliteStore(Store):
         return cls(connection, name)
 
     @classmethod
-    def scratch(cls) -> "SqliteStore":
+    def scratch(cls, *, indexed: bool = True) -> "SqliteStore":
         """An empty temporary book: on the disk where it outgrows memory, and gone when closed."""
         connection = _connect("")
         connection.execute("PRAGMA synchronous = OFF")
         connection.execute("PRAGMA cache_size = -65536")
         _migrate(connection)
-        return cls(connection, "a scratch book")
+        store = cls(connection, "a scratch book")
+        for kind, name in () if indexed else store.defined():
+            if kind == "index":
+                store.execute(f"DROP INDEX {name}")
+        return store
 
     @classmethod
-    def open(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
-        """The book at that path.
+    def open_for_moving(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
+        """The book at that path, or what was moved of it so far; where nothing is, an empty one that is marked so."""
+        name = str(path)
+        if not os.path.exists(name):
+            from pathlib import Path
+
+            from pourbook.one_file import placing
+
+            with placing(Path(name)) as beside:
+                empty = cls.create(beside)
+                empty.mark_version(MOVING)
+                empty.close()
+        return cls.open(name, takes_half=True)
+
+    @classmethod
+    def open(cls, path: "os.PathLike[str] | str", *, takes_half: bool = False) -> "SqliteStore":
+        """The book at that path; one that is not all there yet only with `takes_half`.
 
         Raises:
             StoreError: it does not exist, or cannot be read.
@@ -103,16 +123,18 @@ class SqliteStore(Store):
         with Explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
-            _check_book(connection, name)
+            _check_book(connection, name, takes_half=takes_half)
             if read_only:
                 _check_readable(name)
-                return cls(connection, name)
-            with Explained(name):
-                _pragmas(connection)
+            else:
+                with Explained(name):
+                    _pragmas(connection)
         except BaseException:
             connection.close()
             raise
-        return cls(connection, name)
+        store = cls(connection, name)
+        store._takes_half = takes_half
+        return store
 
     # -- the interface -----------------------------------------------------------------
 
@@ -150,7 +172,7 @@ class SqliteStore(Store):
         """
         try:
             self.connection.execute("PRAGMA busy_timeout = 0")
-            _check_format(self.connection, self.path)
+            _check_format(self.connection, self.path, takes_half=self._takes_half)
             self.connection.executemany(sql, rows)
         except (sqlite3.OperationalError, StoreError):
             pass  # others write or have upgraded the book, or the disk is full or read-only: nothing is lost
@@ -170,7 +192,7 @@ class SqliteStore(Store):
             self.connection.execute(begin)
         try:
             if not is_inner:  # a later version may have upgraded the book since it was opened
-                _check_format(self.connection, self.path)
+                _check_format(self.connection, self.path, takes_half=self._takes_half)
             yield
             with Explained(self.path, records=True):
                 self.connection.execute(keep)
@@ -278,13 +300,41 @@ class SqliteStore(Store):
             finally:
                 self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
 
-    def mark_version(self) -> None:
-        """State that the tables are those of this revision."""
-        self.execute(f"PRAGMA user_version = {VERSION}")
+    @property
+    def is_moving(self) -> bool:
+        """Whether not all of the book is there yet."""
+        return bool(self.query("PRAGMA user_version")[0][0] == MOVING)
+
+    def mark_version(self, version: int = VERSION) -> None:
+        """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
+        self.execute(f"PRAGMA user_version = {version}")
 
     def columns(self, table: str) -> list[str]:
         """The columns of a table, in their order; none where there is no such table."""
         return [column for _, column, *_ in self.query(f"PRAGMA table_info({table})")]
+
+    def defined(self) -> dict[tuple[str, str], str]:
+        """The statement that makes each table, index, view or trigger, by kind and name; first made, first told.
+
+        Which steps made the tables is left out: its form depends on the library that takes them.
+        """
+        question = "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY rowid"
+        own = ("sqlite_", "_sqlite_migrations")
+        return {(kind, name): sql for kind, name, sql in self.query(question) if not name.startswith(own)}
+
+    def to_define(self) -> dict[tuple[str, str], str]:
+        """As `defined`: what a book should have."""
+        whole = SqliteStore.create(":memory:")
+        try:
+            return whole.defined()
+        finally:
+            whole.close()
+
+    @property
+    def elsewhere(self) -> str:
+        """Where another process finds what this one reads; empty where it cannot."""
+        ((_, _, file),) = self.query("SELECT * FROM pragma_database_list WHERE name = 'main'")
+        return file if os.path.isfile(file) else ""
 
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""
@@ -324,23 +374,29 @@ def _connect(name: str) -> sqlite3.Connection:
     return connection
 
 
-def _check_book(connection: sqlite3.Connection, name: str) -> None:
+def _check_book(connection: sqlite3.Connection, name: str, *, takes_half: bool) -> None:
     """Refuse another file, or a book of another format."""
     with Explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
     if application != APPLICATION_ID:
         raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
-    _check_format(connection, name)
+    _check_format(connection, name, takes_half=takes_half)
 
 
-def _check_format(connection: sqlite3.Connection, name: str) -> None:
-    """Refuse a book of a format that this version does not write."""
+def _check_format(connection: sqlite3.Connection, name: str, *, takes_half: bool) -> None:
+    """Refuse a book of a format that this version does not write, or one that is not all there."""
     with Explained(name):
         (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > VERSION:
         raise NewerBook(
             f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
             "update pourbook: pip install --upgrade pourbook",
+        )
+    if version == MOVING:
+        if takes_half:
+            return
+        raise StoreError(
+            f"not all of the book has been moved to '{name}' yet", f"go on with it: pourbook move FROM '{name}'"
         )
     if version < VERSION // 100 * 100:
         raise StoreError(

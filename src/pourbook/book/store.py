@@ -13,13 +13,16 @@ from importlib import import_module
 from itertools import islice
 from typing import Any, TypeVar
 
-__all__ = ["VERSION", "Row", "Store", "chunks"]
+__all__ = ["MOVING", "VERSION", "Row", "Store", "chunks"]
 
 VERSION = 208
 """Of a book, kept in it: the format of the journal (2) times a hundred, and the revision of its tables.
 
 Tables of an earlier revision are made anew from the journal when the book is opened (`verifying.renew`).
 """
+
+MOVING = 1
+"""In the place of `VERSION`: not all of the book is there yet (`moving.py`)."""
 
 Row = tuple[Any, ...]
 _Value = TypeVar("_Value", int, str)
@@ -58,10 +61,21 @@ class Store(ABC):
         """
         return _engine_of(path).open(path)
 
+    @classmethod
+    def open_for_moving(cls, path: "os.PathLike[str] | str") -> "Store":
+        """The book at that path, or what was moved of it so far; where nothing is, an empty one that is marked so.
+
+        Raises as `create` and `open`.
+        """
+        return _engine_of(path).open_for_moving(path)
+
     @staticmethod
-    def scratch() -> "Store":
-        """An empty temporary book: on the disk where it outgrows memory, and gone when closed."""
-        return _engine("sqlite").scratch()
+    def scratch(*, indexed: bool = True) -> "Store":
+        """An empty temporary book: on the disk where it outgrows memory, and gone when closed.
+
+        Without its indexes nothing is looked up quickly in it, and rows are written faster.
+        """
+        return _engine("sqlite").scratch(indexed=indexed)
 
     @abstractmethod
     def close(self) -> None:
@@ -122,13 +136,34 @@ class Store(ABC):
     def has_older_tables(self) -> bool:
         """Whether an earlier revision of this program made its tables."""
 
+    @property
     @abstractmethod
-    def mark_version(self) -> None:
-        """State that the tables are those of this revision."""
+    def is_moving(self) -> bool:
+        """Whether not all of the book is there yet."""
+
+    @abstractmethod
+    def mark_version(self, version: int = VERSION) -> None:
+        """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
 
     @abstractmethod
     def columns(self, table: str) -> list[str]:
         """The columns of a table, in their order; none where there is no such table."""
+
+    @abstractmethod
+    def defined(self) -> dict[tuple[str, str], str]:
+        """The statement that makes each table, index, view or trigger, by kind and name; first made, first told.
+
+        What the engine keeps for itself, and what else stands beside a book, is left out.
+        """
+
+    @abstractmethod
+    def to_define(self) -> dict[tuple[str, str], str]:
+        """As `defined`: what a book should have."""
+
+    @property
+    @abstractmethod
+    def elsewhere(self) -> str:
+        """Where another process finds what this one reads; empty where it cannot."""
 
     @abstractmethod
     def problems(self) -> list[str]:

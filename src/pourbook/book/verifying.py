@@ -209,10 +209,8 @@ def _compare(
     store: Store, tables: Sequence[str], *, of_liquid: bool, progress: "Progress" = unheard
 ) -> Iterator[Fault]:  # fmt: skip
     """Rows of those tables (that pours and gauges make, or of the others) that differ from those rebuilt."""
-    rebuilt = Store.scratch()
+    rebuilt = Store.scratch(indexed=False)
     try:
-        for (index,) in rebuilt.query("SELECT name FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL"):
-            rebuilt.execute(f"DROP INDEX {index}")  # nobody looks anything up in it
         try:
             gone = standing(store)
             faults = tuple(_compare_gone(store, dict(gone)))

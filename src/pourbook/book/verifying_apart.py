@@ -1,6 +1,6 @@
 """Half of a verification in a process of its own, so that it takes half as long where two cores are free.
 
-The other process opens the same file and checks the journal, and all that no liquid moves in. It sees one state of the
+The other process opens the same book and checks the journal, and all that no liquid moves in. It sees one state of the
 book, which may be a later one.
 """
 
@@ -48,24 +48,24 @@ def both(
 
 
 def answer() -> None:
-    """What the other process does: check the journal of the file named, and write what it finds as a pickle."""
-    path, *tables = sys.argv[1:]
-    store = Store.open(path)
+    """What the other process does: check the journal of the book named, and write what it finds as a pickle."""
+    address, *tables = sys.argv[1:]
+    store = Store.open(address)
     with store.snapshot():
         found = verify_journal(store, tables)
     sys.stdout.buffer.write(pickle.dumps(found))
 
 
 def _begun(store: Store, tables: "Sequence[str]") -> "subprocess.Popen[bytes] | None":
-    """The other process; None where the book is short, is in no file, or no process can be begun."""
-    ((_, _, file),) = store.query("SELECT * FROM pragma_database_list WHERE name = 'main'")
+    """The other process; None where the book is short, can be found by no other, or no process can be begun."""
+    address = store.elsewhere
     try:
-        if not os.path.isfile(file) or last_entry(store)[0] < _WORTH_IT:
+        if not address or last_entry(store)[0] < _WORTH_IT:
             return None
         ours = str(Path(__file__).parents[2])
         paths = os.pathsep.join(filter(None, (ours, os.environ.get("PYTHONPATH"))))
         return subprocess.Popen(  # noqa: S603 (our own words)
-            [sys.executable, "-c", _COMMAND, file, *tables], env=os.environ | {"PYTHONPATH": paths},
+            [sys.executable, "-c", _COMMAND, address, *tables], env=os.environ | {"PYTHONPATH": paths},
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
         )  # fmt: skip
     except (OSError, Damaged):

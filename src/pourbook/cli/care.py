@@ -1,4 +1,4 @@
-"""Verbs of care: verify, journal-hash, repair, backup, restore."""
+"""Verbs of care: verify, journal-hash, repair, backup, restore, and `move` of a whole book."""
 
 from pathlib import Path
 
@@ -6,11 +6,12 @@ import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.cli.progress import bars
+from pourbook.errors import Malformed, StoreError
 
 _MOST_EVIDENCE = 100_000_000
 """Bytes of a paper that the book is compared with."""
 
-__all__ = ["backup_verb", "journal_hash_verb", "repair_verb", "restore_verb", "verify_verb"]
+__all__ = ["backup_verb", "journal_hash_verb", "move_book", "repair_verb", "restore_verb", "verify_verb"]
 
 
 @click.command("verify")
@@ -130,3 +131,24 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
     with bars() as progress:
         copy = restore(backup, path, progress)
     door.show(copied_shown(copy, "checked and restored"))
+
+
+def move_book(door: Door, places: tuple[str, ...]) -> None:
+    """Move a whole book from the first of these places to the second."""
+    from pourbook.documents.journal import book_moved_shown
+    from pourbook.whole_book import Book
+
+    of_items = "items are moved with --to PLACE, a book with: pourbook move FROM TO"
+    if len(places) != 2:
+        raise Malformed("no place to move to was named", of_items)
+    if given := [f"--{name.replace('_', '-')}" for name, value in door.options.items() if value]:
+        raise Malformed(f"nothing is recorded when a book is moved: {given[0]} has no meaning there", of_items)
+    source, target = places
+    try:
+        book = Book.open(source)
+    except StoreError as refusal:
+        refusal.remedy = f"{refusal.remedy}; {of_items}"
+        raise
+    with book, bars() as progress:
+        moved = book.move_book(target, progress)
+    door.show(book_moved_shown(moved))

@@ -31,15 +31,25 @@ def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
 
 @click.command("move")
 @item_argument("items", many=True)
-@click.option("--to", "place", required=True, metavar="PLACE", help="The place, or a scan of its tag.")
+@click.option("--to", "place", metavar="PLACE", help="The place, or a scan of its tag.")
 @recording
-def move_verb(door: Door, items: tuple[str, ...], place: str) -> None:
-    """Move items to another place.
+def move_verb(door: Door, items: tuple[str, ...], place: str | None) -> None:
+    """Move items to another place with --to; without it, a whole book to another file or server: FROM TO.
+
+    A book arrives with the same entries, hashes and answers, and is verified before it is said to be there. Where
+    that was interrupted, the same command goes on. TO holds nothing yet, or earlier entries of the same book. FROM is
+    only read: record in TO from then on. Accounts of the station stay behind.
 
     \b
     Example:
       pourbook move C-000001-H C-000002-F --to "Warehouse 2, row 7"
+      pourbook move quillmere.pourbook postgresql://cellar@server/quillmere
     """
+    if place is None:
+        from pourbook.cli.care import move_book  # what only a whole book needs
+
+        move_book(door, items)
+        return
     door.show(moved_shown(door.book.move_items(door.how, items, place), door.style))
 
 

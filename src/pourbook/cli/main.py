@@ -38,7 +38,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "people": ("house_items", "List who has an account of the station."),
         "location": ("house_items", "Enter a warehouse, a row or a room, for a tag."),
         "set": ("facts", "Set facts of an item: name, ref, wood …"),
-        "move": ("facts", "Move items to another place."),
+        "move": ("facts", "Move items to another place, or a whole book to another file or server."),
         "hold": ("facts", "Put items on hold."),
         "release": ("facts", "Release items from hold."),
         "note": ("facts", "Record a note about an item."),

@@ -19,14 +19,15 @@ if TYPE_CHECKING:
 
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.journal import Logged
+    from pourbook.book.moving import Moved
     from pourbook.house_style import HouseStyle
     from pourbook.paperwork.journal_paper_of import PrintedJournal
     from pourbook.paperwork.paper_compared import PaperChecked, PaperCompared
     from pourbook.queries.journal.against import Against
 
 __all__ = [
-    "against_words", "checked_shown", "copied_shown", "journal_hash_shown", "journal_printed_shown", "journal_shown",
-    "repaired_shown",
+    "against_words", "book_moved_shown", "checked_shown", "copied_shown", "journal_hash_shown",
+    "journal_printed_shown", "journal_shown", "repaired_shown",
 ]  # fmt: skip
 
 
@@ -134,3 +135,11 @@ def repaired_shown(entries: int) -> Shown:
 def copied_shown(copy: "BackedUp", what: str) -> Shown:
     """A checked copy: `what` was done, and where it is."""
     return Shown(copy._asdict(), (f"{what}: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))
+
+
+def book_moved_shown(moved: "Moved") -> Shown:
+    """A whole book that is at another place, too, where it was verified."""
+    source, target, entries, head = moved
+    document = {"from": source, "to": target, "entries": entries, "head": head, "same": True}
+    said = f"moved and verified: {counted(entries, 'entry', 'entries')} in {target}", f"journal hash {head}"
+    return Shown(document, said, (f"note: {source} stays as it is; record in {target} from now on",))
