@@ -30,7 +30,14 @@ _MADE_ANEW = {"gone": "0", "place": "number"}
 
 
 class Moved(NamedTuple):
-    """A book that is at another place, too: from where, where, how many entries, and its head as hexadecimal text."""
+    """A book that is at another place, too.
+
+    Attributes:
+        source: where it was read from.
+        target: where it is now.
+        entries: how many, there as here.
+        head: hash of the last of them, as hexadecimal text.
+    """
 
     source: str
     target: str

@@ -7,12 +7,12 @@ reads first and upgrades later fails at once when another writer came between, b
 import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from typing import Any
 
 from pourbook.book.explaining import Explained
-from pourbook.book.store import MOVING, VERSION, Row, Store
-from pourbook.errors import Damaged, NewerBook, StoreError
+from pourbook.book.store import MOVING, VERSION, Row, Store, check_version
+from pourbook.errors import Damaged, StoreError
 
 __all__ = ["APPLICATION_ID", "SqliteStore"]
 
@@ -314,21 +314,15 @@ class SqliteStore(Store):
         return [column for _, column, *_ in self.query(f"PRAGMA table_info({table})")]
 
     def defined(self) -> dict[tuple[str, str], str]:
-        """The statement that makes each table, index, view or trigger, by kind and name; first made, first told.
-
-        Which steps made the tables is left out: its form depends on the library that takes them.
-        """
+        """The statement that makes each table, index, view or trigger; not that of the steps that made the tables."""
         question = "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY rowid"
         own = ("sqlite_", "_sqlite_migrations")
         return {(kind, name): sql for kind, name, sql in self.query(question) if not name.startswith(own)}
 
     def to_define(self) -> dict[tuple[str, str], str]:
         """As `defined`: what a book should have."""
-        whole = SqliteStore.create(":memory:")
-        try:
+        with closing(SqliteStore.create(":memory:")) as whole:
             return whole.defined()
-        finally:
-            whole.close()
 
     @property
     def elsewhere(self) -> str:
@@ -387,22 +381,7 @@ def _check_format(connection: sqlite3.Connection, name: str, *, takes_half: bool
     """Refuse a book of a format that this version does not write, or one that is not all there."""
     with Explained(name):
         (version,) = connection.execute("PRAGMA user_version").fetchone()
-    if version > VERSION:
-        raise NewerBook(
-            f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
-            "update pourbook: pip install --upgrade pourbook",
-        )
-    if version == MOVING:
-        if takes_half:
-            return
-        raise StoreError(
-            f"not all of the book has been moved to '{name}' yet", f"go on with it: pourbook move FROM '{name}'"
-        )
-    if version < VERSION // 100 * 100:
-        raise StoreError(
-            f"'{name}' is a book of format 1, which only earlier versions of pourbook read",
-            "export its history with the version that wrote it, and import that into a new book",
-        )
+    check_version(version, name, takes_half=takes_half)
 
 
 def _pragmas(connection: sqlite3.Connection) -> None:

@@ -13,7 +13,9 @@ from importlib import import_module
 from itertools import islice
 from typing import Any, TypeVar
 
-__all__ = ["MOVING", "VERSION", "Row", "Store", "chunks"]
+from pourbook.errors import NewerBook, StoreError
+
+__all__ = ["MOVING", "VERSION", "Row", "Store", "check_version", "chunks"]
 
 VERSION = 208
 """Of a book, kept in it: the format of the journal (2) times a hundred, and the revision of its tables.
@@ -206,6 +208,26 @@ class Store(ABC):
     @abstractmethod
     def settle(self) -> None:
         """Put in order what many writes left behind, so that the next ones do not pay for it."""
+
+
+def check_version(version: int, name: str, *, takes_half: bool = False) -> None:
+    """Refuse a book of a format that this program does not write, or one that is not all there."""
+    if version > VERSION:
+        raise NewerBook(
+            f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
+            "update pourbook: pip install --upgrade pourbook",
+        )
+    if version == MOVING:
+        if takes_half:
+            return
+        raise StoreError(
+            f"not all of the book has been moved to '{name}' yet", f"go on with it: pourbook move FROM '{name}'"
+        )
+    if version < VERSION // 100 * 100:
+        raise StoreError(
+            f"'{name}' is a book of format 1, which only earlier versions of pourbook read",
+            "export its history with the version that wrote it, and import that into a new book",
+        )
 
 
 def chunks(values: Collection[_Value], most: int = 500) -> Iterator[tuple[str, tuple[_Value, ...]]]:
