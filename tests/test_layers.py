@@ -89,11 +89,14 @@ LIBRARIES = {
     "numpy": ("panels.", "mixtures.", "papers.plots.", "planning."),
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
+    "psycopg": (
+        "book.postgres_connection", "book.postgres_errors", "book.postgres_store", "book.postgres_tables",
+    ),
     "pypdfium2": ("labels.", "papers.letters"),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
     "scipy": ("panels.", "mixtures.", "papers.plots.", "planning.enough"),
-    "sqlite_utils": ("book.schema", "exchange."),
+    "sqlite_utils": ("book.sqlite_store", "exchange."),
     "serial": ("station.balances",),
     "starlette": ("station.",),
     "uvicorn": ("station.",),
@@ -116,13 +119,15 @@ NOT_IMPORTED = frozenset(("python-multipart", "tzdata"))
 OUTSIDE = {
     "actions.pins": "keeps back all but two who hash at once",
     "actions.tasting_session": "draws codes that nobody can foresee",
+    "book.addresses": "reads an address from a file",
     "book.backup": "writes the copy",
     "book.beside_book": "draws tokens that nobody can foresee",
     "book.beside_file": "opens the file beside the book",
     "book.core": "its clock is the one on the wall unless another is given",
-    "book.schema": "talks to SQLite",
     "book.explaining": "knows the errors of SQLite",
     "book.import_staging": "keeps rows in a file that nobody else sees",
+    "book.postgres_connection": "connects to the server",
+    "book.postgres_store": "talks to the server",
     "book.sqlite_store": "opens the file",
     "book.store": "opens a book on the engine that keeps it",
     "book.verifying_apart": "begins the other process, and is what it does",
@@ -303,10 +308,11 @@ def test_libraries_stay_in_their_rooms():
 
 
 def test_every_library_is_used_and_declared():
-    """The table, the imports and the dependencies of the package (with the station's) name the same libraries."""
+    """The table, the imports and the dependencies of the package (with its extras) name the same libraries."""
     used = set().union(*map(_foreign, MODULES)) & LIBRARIES.keys()
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    lines = [*project["dependencies"], *project["optional-dependencies"]["station"]]
+    extras = project["optional-dependencies"]
+    lines = [*project["dependencies"], *extras["postgres"], *extras["station"]]
     declared = {re.split(r"[^\w-]", line)[0] for line in lines}
     assert used == LIBRARIES.keys()
     assert {DISTRIBUTIONS.get(library, library.replace("_", "-")) for library in LIBRARIES} == declared - NOT_IMPORTED

@@ -176,7 +176,13 @@ class InTheWay(Refused):
 
 
 class StoreError(PourbookError):
-    """The file or the disk, not the data."""
+    """The file, the disk or the server, not the data.
+
+    Attributes:
+        again: whether the same may well succeed at once: others were writing at the same time.
+    """
+
+    again = False
 
 
 class Damaged(StoreError):

@@ -35,6 +35,11 @@ DELETE FROM composition WHERE key IN (
     (SELECT 0 AS number UNION ALL SELECT 1 UNION ALL SELECT 2) AS basis)
 """
 
+_ROW = """
+INSERT INTO composition (key, inflows, origins, items, lines) VALUES (?,?,?,?,?) ON CONFLICT (key) DO UPDATE
+SET inflows = excluded.inflows, origins = excluded.origins, items = excluded.items, lines = excluded.lines
+"""
+
 
 def composition_in(store: Store, lineage: Lineage, state: int, by: Basis, *, keep_from: int = _LONG) -> Ancestry:
     """What a state is made of; the answer is the caller's to change.
@@ -83,7 +88,7 @@ def _keep(store: Store, state: int, by: Basis, inflows: int, parts: Ancestry) ->
         store.note("DELETE FROM composition WHERE key >= ?", [(0,)])
     lines = parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
     row = (state * 3 + _NUMBER[by], inflows, len(parts.origins), _packed(parts.items), _packed(lines))
-    store.note("INSERT OR REPLACE INTO composition (key, inflows, origins, items, lines) VALUES (?,?,?,?,?)", [row])
+    store.note(_ROW, [row])
 
 
 def _packed(parts: dict[int, float]) -> bytes:

@@ -157,7 +157,7 @@ class BookCore:
         outside, self.is_dry_run = self.is_dry_run, True
         try:
             with ExitStack() as stack:
-                if not self.store.is_writing:
+                if self.store.can_copy and not self.store.is_writing:
                     stack.enter_context(self.store.working_in(stack.enter_context(self.store.copied())))
                 with self.writing():
                     yield

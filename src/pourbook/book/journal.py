@@ -304,7 +304,7 @@ def recipes_revised(store: Store) -> dict[str, str]:
     """Recipes that were revised from another, each with its name."""
     rows = store.query(
         "SELECT recipe.name, entry.bytes FROM recipe CROSS JOIN entry ON entry.number = recipe.entry"
-        " WHERE instr(entry.bytes, '\"revised_from\"')"
+        " WHERE instr(entry.bytes, '\"revised_from\"') > 0"
     )
     parents = ((name, str(parsed(text)["body"].get("revised_from", ""))) for name, text in rows)
     return {name: parent for name, parent in parents if parent and parent != name}
@@ -359,7 +359,7 @@ def recipe_before(store: Store, name: str, number: int) -> Logged | None:
     """The recipe of that name as it stood before an entry; None where it was written later."""
     question = (
         "SELECT number FROM entry WHERE kind = 'recipe' AND kind NOT IN ('pour', 'gauge', 'item') AND number < ?"
-        " AND instr(bytes, ?) ORDER BY number DESC"
+        " AND instr(bytes, ?) > 0 ORDER BY number DESC"
     )
     saying = canonical({"name": name}).decode()[1:-1]
     earlier = (entry_of(store, found) for (found,) in store.query(question, (number, saying)))

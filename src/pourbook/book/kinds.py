@@ -63,7 +63,7 @@ _PENDING = "INSERT INTO pending (entry) VALUES (?)"
 _UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
 COUNT = (
     "INSERT INTO counter (kind, next) VALUES (?, ?)"
-    " ON CONFLICT (kind) DO UPDATE SET next = max(counter.next, excluded.next)"
+    " ON CONFLICT (kind) DO UPDATE SET next = excluded.next WHERE counter.next < excluded.next"
 )
 """Raises the next number of a kind."""
 

@@ -54,7 +54,7 @@ def landed(store: Store, work: Callable[[], T]) -> T:
     `work` appends: it neither voids nor replaces, nor refers to another entry by its number. It may be called again.
     Inside a transaction it is simply called.
     """
-    for _ in () if store.is_writing else range(_TRIES - 1):
+    for _ in () if store.is_writing or not store.can_copy else range(_TRIES - 1):
         with store.copied() as copy:
             with store.working_in(copy):
                 since, _ = last_entry(store)

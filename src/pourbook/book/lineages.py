@@ -83,7 +83,10 @@ SELECT key, (SELECT state FROM ledger WHERE item = key AND happened <= ? AND mas
 FROM item WHERE key IN ({marks})
 """
 _WEIGHTS: dict[Basis, str] = {
-    "alcohol": "iif(state.ethanol_in, flow.ethanol, flow.mass), iif(state.ethanol_in, state.ethanol_in, state.mass_in)",
+    "alcohol": (
+        "CASE WHEN state.ethanol_in <> 0 THEN flow.ethanol ELSE flow.mass END,"
+        " CASE WHEN state.ethanol_in <> 0 THEN state.ethanol_in ELSE state.mass_in END"
+    ),
     "mass": "flow.mass, state.mass_in",
 }
 # Sums in the state's row, and weights in the index by source: no flow is read but those that come from what is traced.
@@ -93,7 +96,7 @@ _EDGES = {
     + f"""
 SELECT flow.target, flow.source, {weights}
 FROM down CROSS JOIN flow ON flow.source = down.state AND flow.target > 0 CROSS JOIN state ON state.id = flow.target
-ORDER BY ifnull(state.sealed_happened, {EVER}), ifnull(state.sealed_place, state.id), flow.line, flow.carry
+ORDER BY coalesce(state.sealed_happened, {EVER}), coalesce(state.sealed_place, state.id), flow.line, flow.carry
 """
     for basis, weights in _WEIGHTS.items()
 }

@@ -41,7 +41,10 @@ _SUMS = (
 )
 # Whatever was gathered, the last line that is stored tells.
 _LAST_MASS = "(SELECT mass FROM ledger WHERE item = ?1 ORDER BY happened DESC, place DESC LIMIT 1)"
-_COMES = f"INSERT OR IGNORE INTO on_hand (kind, item) SELECT ?1 % {len(KINDS)}, ?1 WHERE {_LAST_MASS} > 0"
+_COMES = (
+    f"INSERT INTO on_hand (kind, item) SELECT ?1 % {len(KINDS)}, ?1 WHERE {_LAST_MASS} > 0"
+    " ON CONFLICT (kind, item) DO NOTHING"
+)
 _GOES = f"DELETE FROM on_hand WHERE kind = ?1 % {len(KINDS)} AND item = ?1 AND coalesce({_LAST_MASS}, 0) = 0"
 
 

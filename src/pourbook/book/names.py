@@ -292,7 +292,7 @@ def voided_opening(store: Store, key: int) -> int:
     """The entry that opened an item and was voided; zero where none was."""
     rows = store.query(
         "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
-        " WHERE mention.item = ? AND entry.kind = 'item' AND entry.gone ORDER BY entry.number DESC LIMIT 1",
+        " WHERE mention.item = ? AND entry.kind = 'item' AND entry.gone <> 0 ORDER BY entry.number DESC LIMIT 1",
         (key,),
     )
     return rows[0][0] if rows else 0

@@ -1,8 +1,7 @@
-"""The tables of a book in SQLite.
+"""The tables of a book, as SQLite is told them; `postgres_sql.tables` says the same to PostgreSQL.
 
 `entry` is the journal and the truth; the other tables are projections of it, rebuilt at will. So a book with tables of
 an earlier revision needs no steps of its own: `verifying.renew` rebuilds them. A change here raises `store.VERSION`.
-Imported only when a book is created or compared: sqlite-utils is heavy.
 
 | table    | a row is                                                                         |
 |----------|----------------------------------------------------------------------------------|
@@ -30,14 +29,7 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
-import sqlite3
-
-from sqlite_utils import Database
-from sqlite_utils.migrations import Migrations
-
-__all__ = ["migrate"]
-
-_steps = Migrations("pourbook")
+__all__ = ["STATEMENTS", "TABLES"]
 
 _FIRST = """
 CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
@@ -105,15 +97,8 @@ CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, ori
     items BLOB NOT NULL, lines BLOB NOT NULL) STRICT;
 """
 
+STATEMENTS = tuple(statement.strip() for statement in _FIRST.split(";") if statement.strip())
+"""What makes the tables of format 2, in order."""
 
-@_steps()
-def first_tables(db: Database) -> None:
-    """The tables of format 2."""
-    for statement in _FIRST.split(";"):
-        if statement.strip():
-            db.execute(statement)
-
-
-def migrate(connection: sqlite3.Connection) -> None:
-    """Bring the tables up to date, in order, each step once."""
-    _steps.apply(Database(connection))
+TABLES = tuple(statement.split()[2] for statement in STATEMENTS if statement.startswith("CREATE TABLE"))
+"""Their names."""

@@ -158,7 +158,7 @@ def in_force(
     question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}){seldom} AND gone = 0"
     span = () if (start_us, end_us) == (_ALWAYS, EVER) else (start_us, end_us)
     question += " AND happened >= ? AND happened < ?" if span else ""  # else the whole index would be gone through
-    question += " AND instr(bytes, ?)" if containing else ""
+    question += " AND instr(bytes, ?) > 0" if containing else ""
     question += "".join(f" {word} lower(json_extract(bytes, '$.{name}')) IN ({_marks(who)})" for word, name in by)
     question += ")" if who else ""
     question += " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
@@ -245,7 +245,8 @@ def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
 def was_recorded_by(store: Store, name: str) -> bool:
     """Whether anybody of this name, or login name, recorded an entry."""
     told = (json.dumps({by: name}, ensure_ascii=False, separators=(",", ":"))[1:-1] for by in ("who", "login"))
-    question = "SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) OR instr(lower(bytes), lower(?)) LIMIT 1"
+    says = "instr(lower(bytes), lower(?)) > 0"
+    question = f"SELECT 1 FROM entry WHERE {says} OR {says} LIMIT 1"
     return bool(store.query(question, tuple(told)))
 
 

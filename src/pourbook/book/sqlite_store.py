@@ -392,7 +392,18 @@ def _pragmas(connection: sqlite3.Connection) -> None:
 
 
 def _migrate(connection: sqlite3.Connection) -> None:
-    from pourbook.book.schema import migrate  # heavy: sqlite-utils
+    """Bring the tables up to date, in order, each step once."""
+    from sqlite_utils import Database  # heavy
+    from sqlite_utils.migrations import Migrations
 
-    migrate(connection)
+    from pourbook.book.schema import STATEMENTS
+
+    steps = Migrations("pourbook")
+
+    @steps()
+    def first_tables(db: Database) -> None:
+        for statement in STATEMENTS:
+            db.execute(statement)
+
+    steps.apply(Database(connection))
     connection.execute(f"PRAGMA user_version = {VERSION}")

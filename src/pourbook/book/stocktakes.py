@@ -85,7 +85,7 @@ def last_seen(store: Store, taken: Taken) -> tuple[int, Logged]:
     begun, name = taken.begun.number, json.dumps(taken.stocktake.name, ensure_ascii=False)
     ((count, last),) = store.query(
         "SELECT count(*), max(number) FROM entry WHERE kind = 'seen' AND kind NOT IN ('pour', 'gauge', 'item')"
-        " AND number > ? AND gone = 0 AND instr(bytes, ?)",
+        " AND number > ? AND gone = 0 AND instr(bytes, ?) > 0",
         (begun, f'"stocktake":{name}'),
     )
     return count, entry_of(store, last or begun)

@@ -11,7 +11,10 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from contextlib import AbstractContextManager
 from importlib import import_module
 from itertools import islice
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
+
+from pourbook.book.addresses import is_address, located
+from pourbook.errors import StoreError
 
 from pourbook.errors import NewerBook, StoreError
 
@@ -61,6 +64,7 @@ class Store(ABC):
             Damaged: what is there is not a book, or a broken one.
             NewerBook: a later version wrote it.
         """
+        path = located(path)
         return _engine_of(path).open(path)
 
     @classmethod
@@ -183,27 +187,30 @@ class Store(ABC):
 
     # -- copies --------------------------------------------------------------------------
 
-    @abstractmethod
+    can_copy: ClassVar[bool] = True
+    """Whether it has private copies; else what is only tried is tried in a transaction that is undone."""
+
     def copy_into(self, path: str, told: Callable[[int, int], None]) -> None:
         """Copy the book as it is now into a new file; `told` is told how much is left, and of how much.
 
         Others go on writing: what is read meanwhile is one state of the book.
         """
+        raise NotImplementedError
 
-    @abstractmethod
     def copied(self) -> AbstractContextManager["Store"]:
         """A private copy of the book as it is now, gone at the end; nobody waits for what is done in it.
 
         The book itself can read its tables as `copy.TABLE`. Not inside a transaction.
         """
+        raise NotImplementedError
 
-    @abstractmethod
     def working_in(self, copy: "Store") -> AbstractContextManager[None]:
         """Whatever is asked or written inside is asked of, or written into, the copy."""
+        raise NotImplementedError
 
-    @abstractmethod
     def define(self, name: str, function: Callable[[Any], Any]) -> None:
         """A function of one value, for statements to come."""
+        raise NotImplementedError
 
     @abstractmethod
     def settle(self) -> None:
@@ -238,10 +245,15 @@ def chunks(values: Collection[_Value], most: int = 500) -> Iterator[tuple[str, t
 
 
 def _engine_of(path: "os.PathLike[str] | str") -> type[Store]:
-    return _engine("postgres" if str(path).startswith(("postgresql://", "postgres://")) else "sqlite")
+    return _engine("postgres" if is_address(path) else "sqlite")
 
 
 def _engine(name: str) -> type[Store]:
     # By name, since an engine is built on what stands here; and none is loaded that is not needed.
-    engine: type[Store] = getattr(import_module(f"pourbook.book.{name}_store"), f"{name.title()}Store")
+    try:
+        engine: type[Store] = getattr(import_module(f"pourbook.book.{name}_store"), f"{name.title()}Store")
+    except ImportError as error:
+        raise StoreError(
+            "a book on PostgreSQL needs psycopg, which is not installed", "install it: pip install 'pourbook[postgres]'"
+        ) from error
     return engine

@@ -92,7 +92,7 @@ def facts_saying(store: Store, words: Sequence[str], most: int) -> list[Said]:
 
 def names_holding(store: Store, kind: str, text: str, most: int) -> list[str]:
     """Names of recipes, components, sessions or blendings that hold this text, whatever its case and spacing."""
-    asked = f"SELECT name FROM {kind} WHERE instr(lookup, ?) ORDER BY entry DESC LIMIT ?"
+    asked = f"SELECT name FROM {kind} WHERE instr(lookup, ?) > 0 ORDER BY entry DESC LIMIT ?"
     return [name for (name,) in store.query(asked, (lookup_form(text), most))]
 
 

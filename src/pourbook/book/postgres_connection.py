@@ -1,0 +1,84 @@
+"""A connection to a server, on which values go to and fro as those of SQLite do."""
+
+import os
+from contextlib import suppress
+from typing import Any
+
+import psycopg
+from psycopg.adapt import Buffer, Dumper, Loader
+from psycopg.pq import Format
+from psycopg.types.numeric import NumericBinaryLoader
+
+from pourbook.book.addresses import Address
+from pourbook.book.postgres_errors import SpokenOf, of_connecting
+
+__all__ = ["PATIENCE_S", "connected"]
+
+PATIENCE_S = 30.0
+"""How long a writing transaction waits for its turn: as long as for a file that others write."""
+
+_SETTINGS = {
+    "client_encoding": "UTF8", "application_name": "pourbook", "connect_timeout": "10", "keepalives_idle": "30",
+    "keepalives_interval": "10", "keepalives_count": "3", "tcp_user_timeout": "30000",
+}  # fmt: skip
+_WISHES = (f"SET lock_timeout = '{PATIENCE_S:.0f}s'", "SET jit = off")
+"""Not every engine that speaks the protocol knows them; the book is as right without."""
+
+
+class _Whole(Dumper):
+    """Every whole number is as wide as a column, so that a statement is planned once."""
+
+    oid = psycopg.adapters.types["int8"].oid
+    format = Format.BINARY
+
+    def dump(self, obj: int) -> Buffer:
+        return int(obj).to_bytes(8, "big", signed=True)  # OverflowError beyond it, as from SQLite
+
+
+class _Text(Dumper):
+    """Text is text, whatever it is compared with; no column holds a NUL, so one that has it is found nowhere."""
+
+    oid = psycopg.adapters.types["text"].oid
+    format = Format.BINARY
+
+    def dump(self, obj: str) -> Buffer:
+        return obj.replace("\0", "\uffff").encode()
+
+
+class _Sum(NumericBinaryLoader):
+    """Sums of whole numbers are whole."""
+
+    def load(self, data: Buffer) -> int:  # type: ignore[override]
+        return int(super().load(data))
+
+
+class _Truth(Loader):
+    """0 and 1, as SQLite says it."""
+
+    format = Format.BINARY
+
+    def load(self, data: Buffer) -> int:
+        return int(bytes(data) != b"\0")
+
+
+def connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":
+    """A new connection; `StoreError` where there is none to be had."""
+    given: dict[str, Any] = {name: value for name, value in _SETTINGS.items() if f"{name}=" not in address.server}
+    if "PGCONNECT_TIMEOUT" in os.environ:
+        del given["connect_timeout"]
+    try:
+        connection = psycopg.connect(address.server, autocommit=True, cursor_factory=psycopg.RawCursor, **given)
+    except psycopg.Error as error:
+        raise of_connecting(error, address.shown) from error
+    connection.server_cursor_factory = psycopg.RawServerCursor
+    for kind in (int, bool):
+        connection.adapters.register_dumper(kind, _Whole)
+    connection.adapters.register_dumper(str, _Text)
+    connection.adapters.register_loader("numeric", _Sum)
+    connection.adapters.register_loader("bool", _Truth)
+    with SpokenOf(address.shown):
+        connection.execute(f'SET search_path TO "{address.schema}"')
+        for wish in _WISHES:
+            with suppress(psycopg.errors.UndefinedObject):
+                connection.execute(wish)
+    return connection

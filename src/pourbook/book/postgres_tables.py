@@ -1,0 +1,94 @@
+"""The tables of a book in a schema of PostgreSQL: made, found, taken away.
+
+Beside those that every book has stands `book`, with one row: the revision of the tables, how many turns were taken at
+writing, and the marks of the latest.
+"""
+
+from collections.abc import Sequence
+from typing import Any, NoReturn
+
+import psycopg
+
+from pourbook.book.addresses import Address
+from pourbook.book.postgres_sql import tables
+from pourbook.book.schema import STATEMENTS, TABLES
+from pourbook.book.store import VERSION, Row
+from pourbook.errors import Damaged, NewerBook, StoreError
+
+__all__ = ["check", "check_format", "make", "unmake"]
+
+_BOOK = """
+CREATE TABLE book (number BIGINT PRIMARY KEY, version BIGINT NOT NULL, turn BIGINT NOT NULL, turns TEXT NOT NULL)
+"""
+_FIRST = f"INSERT INTO book (number, version, turn, turns) VALUES (1, {VERSION}, 0, '')"
+_VERSION = "SELECT version FROM book WHERE number = 1"
+_THERE = "SELECT tablename FROM pg_catalog.pg_tables WHERE schemaname = $1 ORDER BY tablename"
+_SCHEMAS = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = $1"
+_AT_ONCE = (psycopg.errors.UniqueViolation, psycopg.errors.DuplicateTable, psycopg.errors.DuplicateSchema)
+
+
+def make(connection: "psycopg.Connection[Row]", address: Address) -> bool:
+    """Make the tables of an empty book, all or none; whether the schema was made for them.
+
+    Raises:
+        StoreError: something is there already.
+        psycopg.Error: as the server says.
+    """
+    if _asked(connection, "SHOW server_encoding") != [("UTF8",)]:
+        raise StoreError(f"the database of '{address.shown}' does not keep text as UTF-8", "create one that does")
+    is_new = not _asked(connection, _SCHEMAS, (address.schema,))
+    try:
+        with connection.transaction():
+            if is_new:
+                connection.execute(f'CREATE SCHEMA "{address.schema}"')
+            if there := _asked(connection, _THERE, (address.schema,)):
+                _refuse({name for (name,) in there}, address)
+            for statement in (_BOOK, *map(tables, STATEMENTS), _FIRST):
+                connection.execute(statement)
+    except _AT_ONCE as error:
+        problem = f"somebody else makes a book at '{address.shown}' just now"
+        raise StoreError(problem, "choose another schema") from error
+    return is_new
+
+
+def unmake(connection: "psycopg.Connection[Row]", address: Address, *, with_schema: bool) -> None:
+    """Drop the tables, and the schema if it was made for them."""
+    with connection.transaction():
+        for table in ("book", *TABLES):
+            connection.execute(f"DROP TABLE IF EXISTS {table}")
+        if with_schema:
+            connection.execute(f'DROP SCHEMA "{address.schema}"')
+
+
+def check(connection: "psycopg.Connection[Row]", address: Address) -> None:
+    """Refuse a schema without a book, and one of another format. Raises as `Store.open`, and `psycopg.Error`."""
+    try:
+        rows = _asked(connection, _VERSION)
+    except (psycopg.errors.UndefinedTable, psycopg.errors.UndefinedColumn):
+        rows = []
+    if rows:
+        check_format(rows[0][0], address.shown)
+    elif _asked(connection, _THERE, (address.schema,)):
+        raise Damaged(f"'{address.shown}' is not a pourbook", "check the address, and the schema in it")
+    else:
+        remedy = "create one: pourbook create ADDRESS --house NAME"
+        raise StoreError(f"no book found at '{address.shown}'", remedy)
+
+
+def check_format(version: int, shown: str) -> None:
+    """Refuse a book that a later version of this program wrote."""
+    if version > VERSION:
+        raise NewerBook(
+            f"'{shown}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
+            "update pourbook: pip install --upgrade pourbook",
+        )
+
+
+def _refuse(there: set[str], address: Address) -> NoReturn:
+    if {"book", "entry"} <= there:
+        raise StoreError(f"'{address.shown}' already exists", "choose another schema, or open it with --book")
+    raise StoreError(f"'{address.shown}' holds tables of another program", "choose an empty schema: add ?schema=NAME")
+
+
+def _asked(connection: "psycopg.Connection[Row]", sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
+    return connection.cursor(binary=True).execute(sql, parameters).fetchall()
