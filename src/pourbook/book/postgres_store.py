@@ -24,8 +24,8 @@ from pourbook.book.addresses import Address, read_address
 from pourbook.book.postgres_connection import PATIENCE_S, connected
 from pourbook.book.postgres_errors import SpokenOf, is_conflict
 from pourbook.book.postgres_sql import plain_insert, spoken
-from pourbook.book.postgres_tables import check, check_format, make, unmake
-from pourbook.book.store import VERSION, Row, Store
+from pourbook.book.postgres_tables import check, defined, is_there, make, to_define, unmake
+from pourbook.book.store import MOVING, VERSION, Row, Store, check_version
 from pourbook.errors import StoreError
 
 __all__ = ["PostgresStore"]
@@ -66,31 +66,43 @@ class PostgresStore(Store):
         self.path = address.shown
         self._address = address
         self._inside: Literal["", "snapshot", "transaction"] = ""
-        self._made_schema = False
+        self._made_schema = self._takes_half = False
         self._noted: list[_Noted] = []  # in a snapshot, to be written after it
         self.connection = connected(self._address)
 
     # -- opening -----------------------------------------------------------------------
 
     @classmethod
-    def create(cls, path: "os.PathLike[str] | str") -> "PostgresStore":
+    def create(cls, path: "os.PathLike[str] | str", version: int = VERSION) -> "PostgresStore":
         """A new, empty book in a database or schema without tables; a missing schema is made."""
         store = cls(read_address(str(path)))
         try:
             with SpokenOf(store.path, records=True):
-                store._made_schema = make(store.connection, store._address)
+                store._made_schema = make(store.connection, store._address, version)
         except BaseException:
             store.close()
             raise
         return store
 
     @classmethod
-    def open(cls, path: "os.PathLike[str] | str") -> "PostgresStore":
-        """The book at that address. Raises as `Store.open`."""
+    def open_for_moving(cls, path: "os.PathLike[str] | str") -> "PostgresStore":
+        """The book at that address, or what was moved of it so far; where nothing is, an empty one that is marked."""
         store = cls(read_address(str(path)))
+        with SpokenOf(store.path):
+            is_new = not is_there(store.connection, store._address)
+        store.close()
+        if is_new:
+            cls.create(path, MOVING).close()
+        return cls.open(path, takes_half=True)
+
+    @classmethod
+    def open(cls, path: "os.PathLike[str] | str", *, takes_half: bool = False) -> "PostgresStore":
+        """The book at that address; one that is not all there yet only with `takes_half`. Raises as `Store.open`."""
+        store = cls(read_address(str(path)))
+        store._takes_half = takes_half
         try:
             with SpokenOf(store.path):
-                check(store.connection, store._address)
+                check(store.connection, store._address, takes_half=takes_half)
         except BaseException:
             store.close()
             raise
@@ -220,13 +232,32 @@ class PostgresStore(Store):
         """Whether an earlier revision of this program made its tables."""
         return bool(self.query(_TURN)[0][1] < VERSION)
 
-    def mark_version(self) -> None:
-        """State that the tables are those of this revision."""
-        self.execute("UPDATE book SET version = ? WHERE number = 1", (VERSION,))
+    @property
+    def is_moving(self) -> bool:
+        """Whether not all of the book is there yet."""
+        return bool(self.query(_TURN)[0][1] == MOVING)
+
+    def mark_version(self, version: int = VERSION) -> None:
+        """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
+        self.execute("UPDATE book SET version = ? WHERE number = 1", (version,))
 
     def columns(self, table: str) -> list[str]:
         """The columns of a table, in their order; none where there is no such table."""
         return [name for (name,) in self.query(_COLUMNS, (self._address.schema, table))]
+
+    def defined(self) -> dict[tuple[str, str], str]:
+        """What makes each table, index, view or trigger, by kind and name."""
+        with SpokenOf(self.path):
+            return self._again_if_cut(lambda: defined(self.connection, self._address))
+
+    def to_define(self) -> dict[tuple[str, str], str]:
+        """As `defined`: what a book should have."""
+        return to_define()
+
+    @property
+    def elsewhere(self) -> str:
+        """Where another process finds what this one reads; empty in a transaction, which nobody else sees."""
+        return "" if self._inside == "transaction" else self.path
 
     def problems(self) -> list[str]:
         """Nothing: an engine that serves many looks after its own files."""
@@ -287,7 +318,7 @@ class PostgresStore(Store):
             try:
                 self._again_if_cut(lambda: self._run(_WRITING))
                 ((turn, version),) = self._asked(_MY_TURN, (mark,))
-                check_format(version, self.path)
+                check_version(version, self.path, takes_half=self._takes_half)
             except BaseException as error:
                 self._roll_back()
                 if not is_conflict(error):

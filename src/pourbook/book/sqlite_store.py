@@ -74,7 +74,7 @@ class SqliteStore(Store):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             _pragmas(connection)
-        _migrate(connection)
+        _make_tables(connection)
         return cls(connection, name)
 
     @classmethod
@@ -83,7 +83,7 @@ class SqliteStore(Store):
         connection = _connect("")
         connection.execute("PRAGMA synchronous = OFF")
         connection.execute("PRAGMA cache_size = -65536")
-        _migrate(connection)
+        _make_tables(connection)
         store = cls(connection, "a scratch book")
         for kind, name in () if indexed else store.defined():
             if kind == "index":
@@ -391,19 +391,7 @@ def _pragmas(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA cache_size = -65536")  # 64 MB, taken only as it is used
 
 
-def _migrate(connection: sqlite3.Connection) -> None:
-    """Bring the tables up to date, in order, each step once."""
-    from sqlite_utils import Database  # heavy
-    from sqlite_utils.migrations import Migrations
+def _make_tables(connection: sqlite3.Connection) -> None:
+    from pourbook.book.sqlite_tables import migrate  # heavy: sqlite-utils
 
-    from pourbook.book.schema import STATEMENTS
-
-    steps = Migrations("pourbook")
-
-    @steps()
-    def first_tables(db: Database) -> None:
-        for statement in STATEMENTS:
-            db.execute(statement)
-
-    steps.apply(Database(connection))
-    connection.execute(f"PRAGMA user_version = {VERSION}")
+    migrate(connection)

@@ -14,7 +14,6 @@ from itertools import islice
 from typing import Any, ClassVar, TypeVar
 
 from pourbook.book.addresses import is_address, located
-from pourbook.errors import StoreError
 
 from pourbook.errors import NewerBook, StoreError
 
