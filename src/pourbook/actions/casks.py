@@ -10,6 +10,7 @@ from pourbook.book.checked_facts import checked_fact, checked_facts
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Entry, Item, Move, Pour
 from pourbook.book.items import ItemView
+from pourbook.codes.number_ranges import site_code
 from pourbook.errors import Malformed
 from pourbook.quantities import Amount, Strength
 
@@ -24,7 +25,7 @@ class Filling(NamedTuple):
 
     `temperature_c` is that of the volume; `pending` says that the strength is an assumption until the laboratory has
     read it. `facts` are spirit, distiller, distilled, supplier, document, carrier, in_wood ("0" for new make,
-    "12 y 3 m"), cost per LPA.
+    "12 y 3 m"), cost per LPA; and from_site, where it comes from another site of the house under that document.
     """
 
     amount: Amount
@@ -87,9 +88,9 @@ def take_in_sample(
     (what they call it), document. `given` is as in `take_in_cask`.
 
     Raises:
-        Malformed: it is not said who supplied it.
+        Malformed: it is not said who supplied it, or from which site it comes.
     """
-    if not filling.facts.get("supplier"):
+    if not (filling.facts.get("supplier") or filling.facts.get("from_site")):
         raise Malformed("the supplier of the sample is missing", "give --supplier")
     return _take_in(book, how, "vial", facts, filling, given, status)
 
@@ -116,6 +117,8 @@ def _line(book: "BookCore", target: str, filling: Filling) -> Move:
     facts = dict(filling.facts)
     if "cost" in facts:
         facts["cost"] = checked_fact("cost", str(facts["cost"]), book.settings["decimal_mark"])
+    if "from_site" in facts:
+        facts["from_site"] = site_code(str(facts["from_site"]))
     return Move(
         "origin", target, filling.amount, filling.strength, filling.temperature_c, pending=filling.pending, facts=facts
     )

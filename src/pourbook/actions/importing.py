@@ -20,9 +20,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Draft, House, Imported
 from pourbook.book.landing import landed
+from pourbook.book.names import number_from
 from pourbook.book.recording import record_in_order
 from pourbook.book.search import in_force
-from pourbook.codes.identifiers import is_issued, write
+from pourbook.book.settings import site_numbers
+from pourbook.codes.identifiers import write
 from pourbook.errors import InTheWay, Malformed, Refused
 from pourbook.exchange.tables.table_files import digests, one_table, tables_in
 from pourbook.exchange.tables.table_map import Answers, heard, to_keep, unheard
@@ -274,18 +276,18 @@ class _NextIds:
         self._book = book
         self._first: dict[str, int] = {}
         self._last: dict[str, int] = {}
+        self._ranges: tuple[range, ...] = ()
 
     def begin(self) -> None:
         """Begin anew."""
+        self._ranges = site_numbers(self._book.store)
         self._last.clear()
 
     def __call__(self, kind: str) -> str:
         """The next one of a kind."""
         number = self._last[kind] + 1 if kind in self._last else self._beginning(kind)
-        while not is_issued(kind, number):
-            number += 1
-        self._last[kind] = number
-        return write(kind, number)
+        self._last[kind] = number_from(self._ranges, kind, number)
+        return write(kind, self._last[kind])
 
     def _beginning(self, kind: str) -> int:
         number = int(self._book.next_id(kind)[1:-1])

@@ -10,6 +10,8 @@ from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Move, Pour
 from pourbook.book.items import ItemView
 from pourbook.book.journal import entry_of
+from pourbook.codes.number_ranges import site_code
+from pourbook.errors import Malformed
 from pourbook.quantities import Amount, Strength, in_bottles
 
 if TYPE_CHECKING:
@@ -60,21 +62,29 @@ def lose(
 
 
 def despatch(
-    book: "BookCore", how: Happening, item: str, what: Leaving, customer: str, facts: Mapping[str, str] | None = None
-) -> Sent:
+    book: "BookCore", how: Happening, item: str, what: Leaving, customer: str = "",
+    facts: Mapping[str, str] | None = None,
+) -> Sent:  # fmt: skip
     """Send bottles of a lot to a customer; or spirit in bulk, or a sample.
 
     `facts` are address, contact, purpose, document and carrier, and the disposition "export" where it leaves the
-    country.
+    country. With `site` it goes to another site of the house, which is the customer where none is named; that needs
+    the document that goes with it.
 
     Raises:
+        Malformed: neither a customer nor a site is named; or a site without document.
         Refused: a strength in it is pending, or it is not approved and the house wants that.
         ToConfirm: it is not approved and the house asks about that, or it was rejected.
         NotThere: fewer bottles are left.
     """
     with how.transaction(book):
-        view = book.show(item)
-        move = _line(view, "despatch", what, {"customer": customer, **(facts or {})})
+        view, told = book.show(item), dict(facts or {})
+        if "site" in told:
+            told["site"] = site_code(told["site"])
+        customer = customer or told.get("site", "")
+        if not customer:
+            raise Malformed("it is not said to whom it goes", "give --customer NAME, or --site CODE for another site")
+        move = _line(view, "despatch", what, {"customer": customer, **told})
         return _sent(book, view.id, how.record(book, Pour("despatch", (move,))), customer)
 
 

@@ -8,7 +8,7 @@
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import entered_in
-from pourbook.book.names import is_in_book, is_reserved, voided_opening
+from pourbook.book.names import elsewhere, is_in_book, is_reserved, voided_opening
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
 
@@ -43,4 +43,6 @@ def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
         raise Refused(f"{hyphened(identifier)} is in use: entry {entry} made it {called}", remedy)
     if voided := voided_opening(book.store, key_of(identifier)):
         raise Refused(f"{hyphened(identifier)} was used before, in entry {voided}, which was voided", _ONCE)
+    if outside := elsewhere(book.store, identifier):
+        raise Refused(f"{hyphened(identifier)} cannot be given here: {outside}", remedy)
     raise Refused(f"{hyphened(identifier)} was never set aside", remedy)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.entries import Close, Facts, Hold, House, Recall, Release, Void, Word
 from pourbook.book.journal import parsed
-from pourbook.book.names import is_in_book, is_reserved, named
+from pourbook.book.names import is_in_book, is_reserved, named, unknown
 from pourbook.book.settings import house_time, settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import (
@@ -19,7 +19,7 @@ from pourbook.codes.identifiers import (
     read_or_none,
     readable,
 )
-from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.errors import Malformed, Refused
 from pourbook.numerals import a_or_an
 from pourbook.times import house_zone
 
@@ -167,7 +167,7 @@ class Known:
             key = checked_key(identifier)
             rows = self.store.query(_IN_THE_BOOK, (key, key))
             if not rows:
-                raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+                raise unknown(self.store, key)
             self._keys[identifier] = key
             self._capacities[key] = rows[0][0] or ""
         return key

@@ -108,7 +108,8 @@ class Move(NamedTuple):
         redistilled: what arrives was distilled again: its time in wood ends.
         tolerance_mg: how much more than the book holds may be taken, where the instrument says so.
         facts: name to value, kept as they are: spirit, distiller, distilled, wood_days, supplier,
-            disposition, witness, customer, address, document, carrier, role, bottles, cost …
+            disposition, witness, customer, address, document, carrier, site and from_site (where it goes to, or comes
+            from, another site), role, bottles, cost …
     """
 
     source: str

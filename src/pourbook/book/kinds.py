@@ -27,6 +27,7 @@ from pourbook.book import (
     rules,
     session_rows,
     session_rules,
+    site_rules,
     stocktakes,
     tasting_rows,
     tasting_rules,
@@ -106,7 +107,8 @@ def _ends(line: _Body, verb: str) -> str:
     word = "of" if source in ("water", "additive") else "from"
     said = "" if source in (verb, "origin") else f" {word} {named(source)}"
     said += "" if target == verb else f" into {named(target)}"
-    told = facts.get("customer") or facts.get("disposition") or ("not planned" if "planned" in facts else "")
+    told = site_rules.consigned(facts) or facts.get("customer") or facts.get("disposition")
+    told = told or ("not planned" if "planned" in facts else "")
     return f"{said} ({told})" if told else said
 
 
@@ -317,7 +319,7 @@ def _touched_rows(body: _Body, number: int, _happened: int, _place: int) -> Iter
 
 _OF_NEW_ITEMS = (
     rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size, rules.bottles_are_of_a_usual_size,
-    lot_rules.lot_mark_is_of_one_lot,
+    lot_rules.lot_mark_is_of_one_lot, site_rules.numbers_are_of_this_site,
 )  # fmt: skip
 _OF_FACTS = (
     rules.item_is_known, rules.facts_are_text, rules.bottles_are_of_a_usual_size, lot_rules.new_mark_has_its_reason,
@@ -335,7 +337,7 @@ _OF_SETTINGS = (
 )  # fmt: skip
 _KINDS = (
     Kind(entries.Approval, approval_rules.in_words, approval_rules.OF_APPROVALS, _mention_row, can_be_corrected=True),
-    Kind(entries.House, _house, _OF_SETTINGS, _house_rows),
+    Kind(entries.House, _house, (*_OF_SETTINGS, *site_rules.OF_SETTINGS), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
     Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
     Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True, tables=("pending",)),
@@ -351,7 +353,7 @@ _KINDS = (
     Kind(entries.Fills, bottling_rules.fills_words, bottling_rules.OF_FILLS, _mention_row, can_be_corrected=True),
     Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
     Kind(entries.Recipe, _recipe, _OF_RECIPES, _named_rows("recipe")),
-    Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
+    Kind(entries.Reserve, _reserve, (rules.reservable_numbers, site_rules.numbers_are_of_this_site), _reserve_rows),
     Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),
     Kind(entries.Close, lambda _body, _mark: "close: nothing may happen before", (rules.nothing_pending,)),

@@ -17,6 +17,7 @@ from pourbook.book.bottle_rules import (
 )
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.book.line_case import LineCase
+from pourbook.book.site_rules import consignment_is_in_order, consignment_is_new
 from pourbook.book.slip_rules import (
     bare_number_has_its_unit,
     origin_is_spirit,
@@ -160,6 +161,8 @@ OF_LINES: tuple[LineRule, ...] = (
     despatch_is_of_known_strength,
     despatch_is_approved,
     water_says_which,
+    consignment_is_in_order,
+    consignment_is_new,
     hold_of_now_is_passed_with_a_reason,
 )
 

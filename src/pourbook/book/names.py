@@ -13,13 +13,15 @@ send: an identifier, a GTIN with its lot, the SSCC of a case or pallet, a link.
 'in the book'
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import facts, of_plans
+from pourbook.book.settings import site_numbers
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, read_or_none, write
-from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
+from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key, read, read_or_none, write
+from pourbook.codes.number_ranges import has_number, next_number, shown_ranges
+from pourbook.errors import Ambiguous, Mistyped, PourbookError, Refused, Unknown
 from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
@@ -27,8 +29,9 @@ if TYPE_CHECKING:
     from pourbook.codes.scans import Scan
 
 __all__ = [
-    "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
-    "items_with", "named", "next_id", "scanned", "voided_opening", "with_fact", "with_ref",
+    "Found", "beginning_with", "elsewhere", "end_key", "ever_with", "find", "first_free", "has_refs",
+    "instrument_names", "is_in_book", "is_reserved", "items_with", "named", "next_id", "number_from", "scanned",
+    "unknown", "voided_opening", "with_fact", "with_ref",
 ]  # fmt: skip
 
 
@@ -140,12 +143,14 @@ def _state(store: Store, scan: "Scan") -> str:
         return "in the book"
     if is_reserved(store, key):
         return "printed ahead"
-    raise _unknown(store, key)
+    raise unknown(store, key)
 
 
-def _unknown(store: Store, key: int) -> Unknown:
+def unknown(store: Store, key: int) -> Unknown:
     """That no item has this number, and why."""
     named = hyphened(of_key(key))
+    if outside := elsewhere(store, of_key(key)):
+        return Unknown(f"{named} is not in the book: {outside}", "look it up at its own site, or in the group's book")
     if number := voided_opening(store, key):
         gone = f"{named} is no longer in the book: entry {number}, which opened it, was voided"
         return Unknown(gone, "enter it anew: it gets a new number")
@@ -164,7 +169,7 @@ def _own(store: Store, text: str) -> str:
                 f"{hyphened(identifier)} is a label printed ahead and not yet in use",
                 "assign it to what it labels",
             )
-        raise _unknown(store, key_of(identifier))
+        raise unknown(store, key_of(identifier))
     alike = _alike(store, text)
     exactly = [one for one in alike if one.value == text]
     refs = [one for one in exactly if one.name == "ref"]
@@ -270,12 +275,42 @@ def beginning_with(store: Store, text: str) -> list[str]:
 
 
 def next_id(store: Store, kind: str, after: int = 0) -> str:
-    """The next identifier of a kind that may be issued."""
+    """The next identifier of a kind that may be issued.
+
+    Raises:
+        Refused: this site has given out all its numbers.
+    """
+    return write(kind, number_from(site_numbers(store), kind, max(first_free(store, kind), after)))
+
+
+def number_from(ranges: Sequence[range], kind: str, number: int) -> int:
+    """The first number from this one on that a site may give to an item of a kind; `Refused` where none is left."""
+    found = next_number(ranges, number, kind)
+    if found is None:
+        raise Refused(
+            f"this site has given out all its numbers of a {kind or 'case'}: {shown_ranges(ranges) or 'every one'}",
+            "add a range that no other site has: pourbook settings --set numbers='…, …'",
+        )
+    return found
+
+
+def first_free(store: Store, kind: str) -> int:
+    """The number above all that were given to items of a kind."""
     rows = store.query("SELECT next FROM counter WHERE kind = ?", (kind,))
-    number = max(rows[0][0] if rows else 1, after)
-    while not is_issued(kind, number):
-        number += 1
-    return write(kind, number)
+    return int(rows[0][0]) if rows else 1
+
+
+def end_key(store: Store, kind: str) -> int:
+    """A key above those of all items of a kind."""
+    return first_free(store, kind) * len(KINDS) + list(KINDS).index(kind)
+
+
+def elsewhere(store: Store, identifier: str) -> str:
+    """That an identifier is another site's, for a sentence; empty where its number is of this site."""
+    ranges = site_numbers(store)
+    if has_number(ranges, int(identifier[1:-1])):
+        return ""
+    return f"its number lies outside this site's ranges, {shown_ranges(ranges)}"
 
 
 def is_in_book(store: Store, key: int) -> bool:

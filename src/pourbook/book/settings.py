@@ -27,6 +27,7 @@ from typing import NamedTuple
 
 from pourbook.alcoholometry.standard_drinks import DRINKS
 from pourbook.book.store import Store
+from pourbook.codes.number_ranges import read_ranges, shown_ranges, site_code
 from pourbook.errors import Malformed
 from pourbook.lineage.age_rules import AGE_RULES
 from pourbook.numerals import read_decimal
@@ -34,7 +35,7 @@ from pourbook.times import house_zone, shown
 
 __all__ = [
     "BOUNDS", "CONTENTS_RULES", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked",
-    "house_time", "printer_settings", "scale", "settings", "with_points",
+    "house_time", "printer_settings", "scale", "settings", "site_numbers", "with_points",
 ]  # fmt: skip
 
 
@@ -54,6 +55,8 @@ SETTINGS = {
     "address": Setting("", (), "postal address of the house, printed on papers that leave it"),
     "licence": Setting("", (), "licence or registration of the house, printed on papers that leave it"),
     "contact": Setting("", (), "whom to call in a recall: name and telephone, printed on its report"),
+    "site": Setting("", (), "short name of this site, where a house works at several; blank: it has one"),
+    "numbers": Setting("", (), "ranges its identifiers come from, where it is a site: 1-99999, 200000-299999"),
     "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
     "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
     "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),
@@ -157,13 +160,17 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         _check_scale(name, value)
         if name == "zone":
             house_zone(value)
+        if name == "numbers":
+            read_ranges(value)
+        if name == "site" and value and site_code(value) != value:
+            raise Malformed(f"setting site cannot be '{value}'", f"write it in capitals: {site_code(value)}")
         if name == "house" and not value.strip():
             raise Malformed("the house has no name", "give one with --house NAME")
     return dict(settings)
 
 
 def with_points(settings: Mapping[str, str], mark: str) -> dict[str, str]:
-    """Settings as a person types them, with their numbers as the book keeps them: with a point.
+    """Settings as a person types them, as the book keeps them: numbers with a point, the site in capitals.
 
     >>> with_points({"sample_l": "2,5", "house": "Quillmere, 2.5 miles out"}, ",")
     {'sample_l': '2.5', 'house': 'Quillmere, 2.5 miles out'}
@@ -174,6 +181,10 @@ def with_points(settings: Mapping[str, str], mark: str) -> dict[str, str]:
             from pourbook.bench.bounds import read_range  # only where one is set
 
             return "..".join(f"{end:f}" for end in read_range(value, mark))
+        if name == "site" and value:
+            return site_code(value)
+        if name == "numbers":
+            return shown_ranges(read_ranges(value))
         return f"{read_decimal(value, mark):f}" if name in BOUNDS else value
 
     return {name: kept(name, value) for name, value in settings.items()}
@@ -245,6 +256,12 @@ def _check_outside(name: str, value: str) -> None:
 def settings(store: Store) -> dict[str, str]:
     """The house's settings, defaults included."""
     return DEFAULTS | dict(store.query("SELECT name, value FROM setting"))
+
+
+def site_numbers(store: Store) -> tuple[range, ...]:
+    """The ranges that identifiers of this book come from; every number where it is no site's."""
+    rows = store.query("SELECT value FROM setting WHERE name = 'numbers'")
+    return read_ranges(rows[0][0] if rows else "")
 
 
 def house_time(store: Store, moment_us: int) -> str:

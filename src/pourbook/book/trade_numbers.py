@@ -19,7 +19,9 @@ from typing import NamedTuple
 
 from pourbook.book.items import facts
 from pourbook.book.journal import Logged, entry_of
+from pourbook.book.names import first_free, number_from
 from pourbook.book.search import in_force
+from pourbook.book.settings import site_numbers
 from pourbook.book.store import Store
 from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.codes.identifiers import key_of, kind_of, of_key
@@ -52,9 +54,10 @@ class Unit(NamedTuple):
 
 def next_ssccs(store: Store, prefix: str, count: int) -> tuple[str, ...]:
     """The next serial numbers of a company prefix; take them in the transaction that records them."""
-    rows = store.query("SELECT next FROM counter WHERE kind = ?", (f"sscc {prefix}",))
-    first = rows[0][0] if rows else 1
-    return tuple(sscc_of(prefix, number) for number in range(first, first + count))
+    ranges, numbers = site_numbers(store), [first_free(store, f"sscc {prefix}") - 1]
+    for _ in range(count):
+        numbers.append(number_from(ranges, "", numbers[-1] + 1))
+    return tuple(sscc_of(prefix, number) for number in numbers[1:])
 
 
 def unit_of(store: Store, sscc: str) -> Unit | None:

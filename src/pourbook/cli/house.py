@@ -21,23 +21,29 @@ _INSTALLED = (
 @click.command("create")
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--house", required=True, metavar="NAME", help="Name of the house.")
+@click.option("--site", metavar="CODE", help="This site, where the house works at several.")
+@click.option("--numbers", metavar="RANGES", help="Its own numbers for items: 1-99999, 200000-299999.")
 @click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated.")
 @click.option("--who", default="pourbook", metavar="NAME", help="Who creates it.")
 @reading
-def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], who: str) -> None:
+def create_verb(
+    door: Door, path: Path, house: str, settings: tuple[str, ...], who: str, **of_site: str | None
+) -> None:
     """Create a book at PATH.
 
-    Settings can be changed later with: pourbook settings --set NAME=VALUE
+    Settings can be changed later with: pourbook settings --set NAME=VALUE. Where the house works at
+    several sites, each has a book with numbers that no other has, and a group's book joins them.
 
     \b
     Example:
       pourbook create quillmere.pourbook --house Quillmere --set zone=Europe/London
       pourbook create casks.pourbook --house Quillmere --set volume_unit=gal --set paper=Letter
+      pourbook create stills.pourbook --house Quillmere --site STILLS --numbers 1-99999
     """
     from pourbook.documents.shown import Shown
     from pourbook.whole_book import Book
 
-    typed = pairs(settings)
+    typed = pairs(settings) | {name: text for name, text in of_site.items() if text}
     chosen: dict[str, Any] = {**with_points(typed, typed.get("decimal_mark", "."))}
     with Book.create(path, house=house, who=who, login=login(), **chosen) as book:
         number, head = book.head()

@@ -75,7 +75,8 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
 @click.command("despatch")
 @item_argument("item")
 @click.argument("amount")
-@click.option("--customer", "--recipient", "customer", required=True, metavar="TEXT", help="To whom.")
+@click.option("--customer", "--recipient", "customer", default="", metavar="TEXT", help="To whom.")
+@click.option("--site", metavar="CODE", help="To which other site of the house; needs --document.")
 @click.option("--address", metavar="TEXT", help="Where it is delivered.")
 @click.option("--contact", metavar="TEXT", help="Whom to call there in a recall: name, telephone.")
 @click.option("--purpose", metavar="TEXT", help="What for, of a sample: analysis, competition …")
@@ -93,6 +94,8 @@ def despatch_verb(
 
     AMOUNT is an amount or 'all'; for a lot, a number of bottles. Refused while the strength of anything
     in it is still pending, and before it is approved where the house wants that (the setting approval).
+    With --site, spirit in bulk or a sample goes to another site of the house, which enters it with
+    fill --from-site and the same document.
 
     \b
     Example:
@@ -100,6 +103,7 @@ def despatch_verb(
       pourbook despatch L-000001-C 12 --customer "Harbour Row Wines" --case 095212340000000013 --case 095212340000000020
       pourbook despatch L-000001-C 600 --customer "Corran Vale" --export --document "E 26-7"
       pourbook despatch V-000003-N all --recipient "Ferrow Laboratory" --purpose analysis
+      pourbook despatch B-000001-Y "500 l" --site QUAY --document "MD 26-31" --carrier "tank 7"
     """
     from pourbook.actions.leaving import despatch
     from pourbook.actions.movement import told

@@ -22,6 +22,7 @@ _from_outside = options(
     click.option("--distilled", metavar="DATE", help="When it was distilled."),
     click.option("--supplier", metavar="TEXT", help="Who supplied it."),
     click.option("--document", metavar="TEXT", help="What it came with: delivery note, movement document …"),
+    click.option("--from-site", metavar="CODE", help="It comes from that site of the house; needs --document."),
     click.option("--carrier", metavar="TEXT", help="Who brought it: haulier, vehicle, tank."),
     click.option("--in-wood", metavar="TIME", help="Time already spent in wood: days, or '12 y 3 m'; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
@@ -105,7 +106,7 @@ def vial_verb(
 ) -> None:  # fmt: skip
     """Enter a sample from outside, bought or sent, as a vial with no cask of ours behind it.
 
-    It needs a supplier and the strength they state (--pending until the laboratory reads it); --in-wood
+    It needs a supplier (or --from-site) and the strength they state (--pending until the laboratory reads it); --in-wood
     is the age they state. It is labelled, poured into trials and traced like any vial.
 
     \b
@@ -136,6 +137,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
       pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --in-wood 0
       pourbook fill B-000001-Y "18400 kg" --strength 68 --pending --supplier "Tarn Bulk Spirit"
           --document "MD 26-0417" --carrier "Ferrow Haulage, tank 7"
+      pourbook fill B-100001-7 "497 l" --strength 62.8 --from-site STILLS --document "MD 26-31" --in-wood "8 y"
     """
     from pourbook.actions.casks import fill
     from pourbook.documents.pours import moved_shown

@@ -20,6 +20,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.bottling_runs import lots_of_run, runs_under_way
 from pourbook.book.flows import flows_out_of
 from pourbook.book.items import ItemView, latest_keys, ledger, on_hand
+from pourbook.book.names import end_key
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.queries.items.called import blend_called
@@ -75,7 +76,7 @@ def batches_listed(book: "BookCore", kind: str, below: str = "", count: int = _P
     """
     if kind not in ("batch", "lot") or (below and kind_of(below) != kind):
         raise Refused(f"'{kind}' is no kind that is listed here", "ask for batch or lot")
-    keys = latest_keys(book.store, kind, key_of(below or book.next_id(kind)), count + 1)
+    keys = latest_keys(book.store, kind, key_of(below) if below else end_key(book.store, kind), count + 1)
     bottling = _bottling(book)
     lines = tuple(batch_line(book, of_key(key), bottling) for key in keys[:count])
     return BatchPage(lines, of_key(keys[count - 1]) if len(keys) > count else "")
@@ -85,7 +86,7 @@ def batches_at_work(book: "BookCore") -> tuple[BatchLine, ...]:
     """Batches in their vats or planned, lots being filled or waiting for an approval that the house wants."""
     store, bottling = book.store, _bottling(book)
     vats = [view.id for view in islice(on_hand(store, kind="batch"), _MOST_AT_WORK)]
-    planned = [of_key(key) for key in latest_keys(store, "batch", key_of(book.next_id("batch")), _PAGE)]
+    planned = [of_key(key) for key in latest_keys(store, "batch", end_key(store, "batch"), _PAGE)]
     lines = [batch_line(book, one, bottling) for one in dict.fromkeys((*vats, *planned))]
     lots = [lot for run in runs_under_way(store) for lot in lots_of_run(store, run)]
     if book.settings["approval"] != "no":

@@ -13,6 +13,7 @@
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import next_keys, views
+from pourbook.book.names import end_key
 from pourbook.codes.identifiers import key_of, kind_of, read_or_none
 
 if TYPE_CHECKING:
@@ -26,6 +27,6 @@ def of_kind(book: "BookCore", kind: str, after: str = "", most: int = 100) -> tu
     """Items of a kind in the order of their numbers, as they are now, beginning after one of them."""
     last = read_or_none(after)
     beyond = key_of(last) if last and kind_of(last) == kind else -1
-    keys = next_keys(book.store, kind, beyond, key_of(book.next_id(kind)), most)
+    keys = next_keys(book.store, kind, beyond, end_key(book.store, kind), most)
     found = views(book.store, keys)
     return tuple(found[key] for key in keys)
