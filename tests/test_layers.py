@@ -71,8 +71,8 @@ ROOMS = {
 """From the ground up: each room with the rooms below it that it may import."""
 
 GROUND = (
-    "errors", "extracts", "house_style", "input_files", "liquid", "numerals", "one_file", "quantities",
-    "shipped", "texts", "times", "typefaces",
+    "consignments", "errors", "extracts", "house_style", "input_files", "liquid", "numerals", "one_file",
+    "quantities", "shipped", "texts", "times", "typefaces",
 )  # fmt: skip
 WHOLE = ("", "whole_book", "signatures", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""

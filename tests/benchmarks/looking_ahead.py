@@ -14,7 +14,7 @@ from time import process_time
 from pourbook import Book, Draft, Gauge, Item, Move, Pour
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Component, RecipePart
-from pourbook.book.names import next_id
+from pourbook.book.numbering import next_id
 from pourbook.quantities import read_amount, read_strength
 from pourbook.queries.plans.ahead import AheadAsked
 from pourbook.queries.plans.asked import PlanAsked

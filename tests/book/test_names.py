@@ -5,7 +5,7 @@ from house import House, moment
 
 from pourbook import Facts, Item, Recipe, RecipePart, Reserve, Void
 from pourbook.actions.happening import Happening
-from pourbook.book.names import next_id
+from pourbook.book.numbering import next_id
 from pourbook.codes.identifiers import hyphened, is_issued, of_key, write
 from pourbook.errors import Ambiguous, Malformed, Mistyped, Refused, Unknown
 

@@ -20,10 +20,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Draft, House, Imported
 from pourbook.book.landing import landed
-from pourbook.book.names import number_from
+from pourbook.book.numbering import number_from, site_numbers
 from pourbook.book.recording import record_in_order
 from pourbook.book.search import in_force
-from pourbook.book.settings import site_numbers
 from pourbook.codes.identifiers import write
 from pourbook.errors import InTheWay, Malformed, Refused
 from pourbook.exchange.tables.table_files import digests, one_table, tables_in

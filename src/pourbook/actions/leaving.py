@@ -11,6 +11,7 @@ from pourbook.book.entries import Move, Pour
 from pourbook.book.items import ItemView
 from pourbook.book.journal import entry_of
 from pourbook.codes.number_ranges import site_code
+from pourbook.consignments import recipient
 from pourbook.errors import Malformed
 from pourbook.quantities import Amount, Strength, in_bottles
 
@@ -34,7 +35,8 @@ class Leaving(NamedTuple):
 class Sent(NamedTuple):
     """What a customer got or sent back: the item afterwards, its pending entries, what was recorded.
 
-    `bottles` were sent or returned; `left` are in the house now; both None in bulk.
+    `customer` is a name, or "site CODE"; `bottles` were sent or returned; `left` are in the house now; both None in
+    bulk.
     """
 
     item: ItemView
@@ -85,7 +87,7 @@ def despatch(
         if not customer:
             raise Malformed("it is not said to whom it goes", "give --customer NAME, or --site CODE for another site")
         move = _line(view, "despatch", what, {"customer": customer, **told})
-        return _sent(book, view.id, how.record(book, Pour("despatch", (move,))), customer)
+        return _sent(book, view.id, how.record(book, Pour("despatch", (move,))), recipient(move.facts))
 
 
 def take_back(

@@ -8,7 +8,8 @@
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import entered_in
-from pourbook.book.names import elsewhere, is_in_book, is_reserved, voided_opening
+from pourbook.book.names import is_in_book, is_reserved, voided_opening
+from pourbook.book.numbering import elsewhere
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
 

@@ -9,7 +9,7 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Reserve
-from pourbook.book.names import next_id
+from pourbook.book.numbering import next_id
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening

@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 from pourbook.book import items as reading
-from pourbook.book import names
+from pourbook.book import names, numbering
 from pourbook.book import settings as house
 from pourbook.book.store import Store
 from pourbook.times import house_zone, now_us
@@ -184,7 +184,7 @@ class BookCore:
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""
-        return names.next_id(self.store, kind)
+        return numbering.next_id(self.store, kind)
 
     # -- reading -----------------------------------------------------------------------
 

@@ -37,6 +37,7 @@ from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
 from pourbook.codes.gs1 import number_in_sscc
 from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, named, readable, several
+from pourbook.consignments import consigned
 from pourbook.liquid import in_grams
 from pourbook.numerals import counted
 from pourbook.texts import lookup_form
@@ -107,8 +108,8 @@ def _ends(line: _Body, verb: str) -> str:
     word = "of" if source in ("water", "additive") else "from"
     said = "" if source in (verb, "origin") else f" {word} {named(source)}"
     said += "" if target == verb else f" into {named(target)}"
-    told = site_rules.consigned(facts) or facts.get("customer") or facts.get("disposition")
-    told = told or ("not planned" if "planned" in facts else "")
+    told = consigned(facts) or facts.get("customer") or facts.get("disposition")
+    told = told or (facts.get("planned") and "not planned")
     return f"{said} ({told})" if told else said
 
 
@@ -361,9 +362,7 @@ _KINDS = (
     Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
     Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),
     Kind(entries.Reveal, session_rows.reveal_words, session_rules.OF_REVEALS, session_rows.reveal_rows),
-    Kind(
-        entries.Seen, stocktakes.seen_words, stocktakes.OF_SIGHTINGS, stocktakes.seen_rows, can_be_corrected=True,
-    ),
+    Kind(entries.Seen, stocktakes.seen_words, stocktakes.OF_SIGHTINGS, stocktakes.seen_rows, can_be_corrected=True),
     Kind(entries.Stocktake, stocktakes.stocktake_words, stocktakes.OF_STOCKTAKES, stocktakes.stocktake_rows),
     Kind(entries.Session, session_rows.session_words, session_rules.OF_SESSIONS, session_rows.session_rows),
     Kind(

@@ -15,9 +15,9 @@ from pourbook.book.bottle_rules import (
     retained_bottles_stay,
     returns_are_of_that_customer,
 )
+from pourbook.book.consignment_rules import consignment_is_in_order, consignment_is_new
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.book.line_case import LineCase
-from pourbook.book.site_rules import consignment_is_in_order, consignment_is_new
 from pourbook.book.slip_rules import (
     bare_number_has_its_unit,
     origin_is_spirit,

@@ -13,15 +13,14 @@ send: an identifier, a GTIN with its lot, the SSCC of a case or pallet, a link.
 'in the book'
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import facts, of_plans
-from pourbook.book.settings import site_numbers
+from pourbook.book.numbering import elsewhere
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key, read, read_or_none, write
-from pourbook.codes.number_ranges import has_number, next_number, shown_ranges
-from pourbook.errors import Ambiguous, Mistyped, PourbookError, Refused, Unknown
+from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key, read, read_or_none
+from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
 from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
@@ -29,9 +28,8 @@ if TYPE_CHECKING:
     from pourbook.codes.scans import Scan
 
 __all__ = [
-    "Found", "beginning_with", "elsewhere", "end_key", "ever_with", "find", "first_free", "has_refs",
-    "instrument_names", "is_in_book", "is_reserved", "items_with", "named", "next_id", "number_from", "scanned",
-    "unknown", "voided_opening", "with_fact", "with_ref",
+    "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
+    "items_with", "named", "scanned", "unknown", "voided_opening", "with_fact", "with_ref",
 ]  # fmt: skip
 
 
@@ -272,45 +270,6 @@ def beginning_with(store: Store, text: str) -> list[str]:
     keys = store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
     found = (of_key(key) for (key,) in keys)
     return names + [identifier for identifier in found if identifier.startswith(wanted)][:20]
-
-
-def next_id(store: Store, kind: str, after: int = 0) -> str:
-    """The next identifier of a kind that may be issued.
-
-    Raises:
-        Refused: this site has given out all its numbers.
-    """
-    return write(kind, number_from(site_numbers(store), kind, max(first_free(store, kind), after)))
-
-
-def number_from(ranges: Sequence[range], kind: str, number: int) -> int:
-    """The first number from this one on that a site may give to an item of a kind; `Refused` where none is left."""
-    found = next_number(ranges, number, kind)
-    if found is None:
-        raise Refused(
-            f"this site has given out all its numbers of a {kind or 'case'}: {shown_ranges(ranges) or 'every one'}",
-            "add a range that no other site has: pourbook settings --set numbers='…, …'",
-        )
-    return found
-
-
-def first_free(store: Store, kind: str) -> int:
-    """The number above all that were given to items of a kind."""
-    rows = store.query("SELECT next FROM counter WHERE kind = ?", (kind,))
-    return int(rows[0][0]) if rows else 1
-
-
-def end_key(store: Store, kind: str) -> int:
-    """A key above those of all items of a kind."""
-    return first_free(store, kind) * len(KINDS) + list(KINDS).index(kind)
-
-
-def elsewhere(store: Store, identifier: str) -> str:
-    """That an identifier is another site's, for a sentence; empty where its number is of this site."""
-    ranges = site_numbers(store)
-    if has_number(ranges, int(identifier[1:-1])):
-        return ""
-    return f"its number lies outside this site's ranges, {shown_ranges(ranges)}"
 
 
 def is_in_book(store: Store, key: int) -> bool:

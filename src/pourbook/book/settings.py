@@ -35,7 +35,7 @@ from pourbook.times import house_zone, shown
 
 __all__ = [
     "BOUNDS", "CONTENTS_RULES", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked",
-    "house_time", "printer_settings", "scale", "settings", "site_numbers", "with_points",
+    "house_time", "printer_settings", "scale", "settings", "with_points",
 ]  # fmt: skip
 
 
@@ -256,12 +256,6 @@ def _check_outside(name: str, value: str) -> None:
 def settings(store: Store) -> dict[str, str]:
     """The house's settings, defaults included."""
     return DEFAULTS | dict(store.query("SELECT name, value FROM setting"))
-
-
-def site_numbers(store: Store) -> tuple[range, ...]:
-    """The ranges that identifiers of this book come from; every number where it is no site's."""
-    rows = store.query("SELECT value FROM setting WHERE name = 'numbers'")
-    return read_ranges(rows[0][0] if rows else "")
 
 
 def house_time(store: Store, moment_us: int) -> str:

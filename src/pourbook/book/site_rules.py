@@ -1,42 +1,16 @@
-"""The rules of a site: its name, the numbers it gives, what it sends to other sites and receives from them.
+"""The rules of a site of a house: its name, and the numbers that it gives (`consignment_rules.py`: what it sends)."""
 
-What goes to another site leaves the house in this book, and what comes from one is an origin, with what its document
-says. A group's book joins the two by the document.
-"""
-
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import Any
 
-from pourbook.book.bottles import same_name
-from pourbook.book.contents import EVER, LINES
-from pourbook.book.line_case import LineCase
-from pourbook.book.names import elsewhere, first_free
+from pourbook.book.numbering import elsewhere, first_free
 from pourbook.book.rules import Case, Rule
-from pourbook.book.search import ledger_lines, told
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import KINDS, hyphened, kind_of, named, of_key
-from pourbook.codes.number_ranges import has_number, read_ranges, shown_ranges, site_code
-from pourbook.errors import Malformed, Question, Refused
+from pourbook.codes.identifiers import KINDS, hyphened
+from pourbook.codes.number_ranges import has_number, read_ranges, shown_ranges
+from pourbook.errors import Malformed, Refused
 
-__all__ = [
-    "OF_SETTINGS", "consigned", "consignment_is_in_order", "consignment_is_new", "numbers_are_of_this_site",
-]  # fmt: skip
-
-_TRAVELLING = ("cask", "batch", "vial")
-"""Kinds of items whose liquid goes from site to site."""
-
-
-def consigned(facts: Mapping[str, Any]) -> str:
-    """To which site a line went, or from which it came, and under which document; empty for any other line.
-
-    >>> consigned({"site": "QUAY", "document": "D 26-1"}), consigned({"from_site": "A", "document": "D 26-1"})
-    ('to site QUAY under D 26-1', 'from site A under D 26-1')
-    """
-    for name, word in (("site", "to"), ("from_site", "from")):
-        if name in facts:
-            return f"{word} site {facts[name]} under {facts.get('document', '')}"
-    return ""
+__all__ = ["OF_SETTINGS", "numbers_are_of_this_site"]
 
 
 # -- of settings -------------------------------------------------------------------------
@@ -79,7 +53,7 @@ def numbers_stay_given(case: Case) -> None:
 
 def _beside(ranges: Sequence[range]) -> Iterable[range]:
     """The numbers outside ranges that rise."""
-    ends = (range(0, 1), *ranges, range(1 << 58, 1 << 58))
+    ends = (range(1), *ranges, range(1 << 58, 1 << 58))
     return (range(before.stop, one.start) for before, one in pairwise(ends) if before.stop < one.start)
 
 
@@ -107,65 +81,3 @@ def numbers_are_of_this_site(case: Case) -> None:
                 f"{hyphened(identifier)} cannot be given here: {elsewhere(case.known.store, identifier)}",
                 "leave it out for a number of this site",
             )
-
-
-# -- of lines between sites ----------------------------------------------------------------
-
-
-def consignment_is_in_order(case: LineCase) -> None:
-    """Liquid between sites names the other site and its document; bottles are not sent so."""
-    move, facts = case.move, case.move.facts
-    sent, came = "site" in facts, "from_site" in facts
-    if not (sent or came):
-        return
-    if sent and move.target != "despatch":
-        raise Malformed("only what is despatched goes to another site", "leave the site out, or despatch it")
-    if came and move.source != "origin":
-        raise Malformed("only what comes from outside comes from another site", "leave the site out, or fill it")
-    other, item = str(facts["site" if sent else "from_site"]), move.source if sent else move.target
-    if site_code(other) != other:
-        raise Malformed(f"'{other}' is not how a site is written", f"write it in capitals: {site_code(other)}")
-    own = case.known.settings["site"]
-    if not own:
-        raise Refused(
-            f"this book is no site's, so nothing goes to site {other} or comes from it",
-            "name this site: pourbook settings --set site=… --set numbers=1-99999",
-        )
-    if other == own:
-        raise Malformed(f"site {own} is this one", "name the other site")
-    if not str(facts.get("document", "")).strip():
-        raise Malformed(
-            f"it is not said which document goes with it {'to' if sent else 'from'} site {other}",
-            "give --document, as the paper has it: both sites are joined by it",
-        )
-    if "bottles" in facts or kind_of(item) not in _TRAVELLING:
-        raise Refused(
-            f"{named(item)} is a {kind_of(item)}: between sites go spirit in bulk and samples, no bottles",
-            "send it out of a cask, a batch or a vial; bottles go to a customer",
-        )
-
-
-def consignment_is_new(case: LineCase) -> Question | None:
-    """The same document, of the same item, is rarely meant twice."""
-    consignment = _identified(case.move.facts)
-    if consignment is None:
-        return None
-    key = next(key for key in case.ends if key is not None)
-    for line in ledger_lines(case.known.store, [key], EVER):
-        facts, number = told(line).get("facts", {}), line.line // LINES
-        if number != case.draft.replaces and _identified(facts) == consignment:
-            return Question(
-                "consigned-before",
-                f"entry {number} of {hyphened(of_key(key))} has it already: {consigned(facts)}",
-                "was it typed twice? Confirm only if it is another part of the same consignment.",
-                {"entry": number},
-            )
-    return None
-
-
-def _identified(facts: Mapping[str, Any]) -> tuple[str, str, str] | None:
-    """Way, other site and document of a line; None where it goes to no site and comes from none."""
-    for name in ("site", "from_site"):
-        if name in facts:
-            return name, str(facts[name]), same_name(str(facts.get("document", "")))
-    return None

@@ -19,9 +19,8 @@ from typing import NamedTuple
 
 from pourbook.book.items import facts
 from pourbook.book.journal import Logged, entry_of
-from pourbook.book.names import first_free, number_from
+from pourbook.book.numbering import first_free, number_from, site_numbers
 from pourbook.book.search import in_force
-from pourbook.book.settings import site_numbers
 from pourbook.book.store import Store
 from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.codes.identifiers import key_of, kind_of, of_key

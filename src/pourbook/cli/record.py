@@ -106,8 +106,8 @@ def vial_verb(
 ) -> None:  # fmt: skip
     """Enter a sample from outside, bought or sent, as a vial with no cask of ours behind it.
 
-    It needs a supplier (or --from-site) and the strength they state (--pending until the laboratory reads it); --in-wood
-    is the age they state. It is labelled, poured into trials and traced like any vial.
+    It needs a supplier (or --from-site) and the strength they state (--pending until the laboratory
+    reads it); --in-wood is the age they state. It is labelled, poured into trials and traced like any vial.
 
     \b
     Example:

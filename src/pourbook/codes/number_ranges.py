@@ -12,6 +12,7 @@
 import re
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from pourbook.codes.identifiers import is_issued
 from pourbook.errors import Malformed
@@ -21,7 +22,7 @@ __all__ = [
 ]  # fmt: skip
 
 MOST_OF_A_SITE = 99_999_999_999
-"""The highest number of a site: eleven digits. Those of twelve are left to what a group makes out of its sites' books."""
+"""The highest number of a site: eleven digits. Those of twelve are left to a group's own items."""
 
 EVERY_NUMBER = (range(1, 1_000_000_000_000),)
 """The ranges of a book that has none: whatever an identifier can hold."""
@@ -52,7 +53,7 @@ def read_ranges(text: str) -> tuple[range, ...]:
             )
         found.append(range(first, last + 1))
     ranges = tuple(sorted(found, key=lambda one: one.start))
-    for before, one in zip(ranges, ranges[1:], strict=False):
+    for before, one in pairwise(ranges):
         if one.start < before.stop:
             raise Malformed(f"'{text}' names {one.start} twice", "give ranges that share no number")
     return ranges

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, plain, readable
+from pourbook.consignments import sender
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown, with_mark
@@ -181,8 +182,8 @@ def _mended(one: "Broken", mark: str) -> str:
 def _outside_words(sample: "OutsideSample", style: "HouseStyle") -> str:
     """Where a sample from outside came from, and when."""
     told = sample.facts
-    names = (("", "supplier"), ("their ", "supplier_ref"), ("", "document"), ("distilled by ", "distiller"))
-    said = ", ".join(f"{before}{told[name]}" for before, name in names if name in told)
+    names = (("their ", "supplier_ref"), ("", "document"), ("distilled by ", "distiller"))
+    said = ", ".join(filter(None, (sender(told), *(f"{before}{told[name]}" for before, name in names if name in told))))
     days = told.get("wood_days")
     stated = "" if days is None else f", stated {told.get('in_wood') or counted(int(days), 'day')} in wood"
     return f"outside sample{f' from {said}' if said else ''}, received {style.time_shown(sample.happened_us)}{stated}"

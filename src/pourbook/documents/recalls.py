@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.consignments import recipient
 from pourbook.documents.items import bottles_document, view_document
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.numerals import counted
@@ -288,7 +289,7 @@ def _departures(found: "Finding", style: "HouseStyle") -> list[str]:
         (" bottles", lambda one: one.facts.get("bottles", "")),
         (" kg", lambda one: style.shown(one.liquid.mass_mg / 1e6, 3)),
         (" mass %", lambda one: percent(one.part, style.mark)),
-        ("customer", lambda one: one.facts.get("customer", "")),
+        ("customer", lambda one: recipient(one.facts)),
         ("document", lambda one: one.facts.get("document", "")),
         ("cases and pallets", lambda one: ", ".join(sscc_ranges(str(one.facts.get("units", "")).split()))),
     )

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
+from pourbook.consignments import sender
 from pourbook.documents.items import named_document, view_document, view_words
 from pourbook.documents.shown import Shown, fields, listed
 from pourbook.lineage.ages import age_of
@@ -58,7 +59,7 @@ def _origins(origins: "Sequence[OriginShare]", style: "HouseStyle") -> tuple[str
 def _named_origin(one: "OriginShare") -> str:
     """What spirit it was, and who supplied it under which reference and document."""
     told = one.facts
-    supplied = " ".join(told[name] for name in ("supplier", "supplier_ref") if name in told)
+    supplied = " ".join(filter(None, (sender(told), told.get("supplier_ref", ""))))
     said = filter(None, (told.get("spirit") or one.how, supplied, told.get("document", "")))
     return f"{', '.join(said)}{f' {PENDING}' if one.pending else ''}"
 

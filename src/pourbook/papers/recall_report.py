@@ -8,6 +8,7 @@ from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that
 
 from pourbook import typefaces
 from pourbook.codes.gs1 import sscc_ranges
+from pourbook.consignments import recipient
 from pourbook.liquid import Liquid
 from pourbook.papers.blocks import Block, Facts, Lines, Rows, Signatures
 from pourbook.papers.blocks_drawing import Section, report
@@ -271,7 +272,7 @@ def _departures(values: RecallReport) -> list[Block]:
 def _customer(one: Departure) -> tuple[Piece, ...]:
     """To whom, or from whom, with the cases."""
     ranges = sscc_ranges(str(one.facts.get("units", "")).split())
-    return Piece(str(one.facts.get("customer", ""))), *(Piece(text, SMALL) for text in ranges)
+    return Piece(recipient(one.facts)), *(Piece(text, SMALL) for text in ranges)
 
 
 def _balance(values: RecallReport) -> Block:

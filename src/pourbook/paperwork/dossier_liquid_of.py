@@ -10,6 +10,7 @@ from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.gauge_readings import instrument_text, readings
 from pourbook.codes.identifiers import of_key
+from pourbook.consignments import sender
 from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
@@ -56,9 +57,9 @@ def origins(history: History, pure_l: float) -> list[Origin]:
 
 
 def _supplier(history: History, origin: OriginShare) -> str:
-    """Who delivered it; and the house whose document it came with."""
+    """Who delivered it, and from which site; and the house whose document it came with."""
     view = history.views.get(origin.into)
-    told = (origin.facts.get("supplier"), view.facts.get("epcis_sender") if view else "")
+    told = (sender(origin.facts), view.facts.get("epcis_sender") if view else "")
     return ", ".join(dict.fromkeys(str(name) for name in told if name))
 
 

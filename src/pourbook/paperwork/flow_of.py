@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.codes.identifiers import hyphened, kind_of
+from pourbook.consignments import recipient
 from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge, FlowItem, FlowKind, summed
 from pourbook.papers.page import Title
@@ -193,7 +194,7 @@ def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[in
             yield FlowEdge(fill.key, following.key, fill.stayed, kind="carry")
 
 
-_TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
+_TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",)}
 _SAID = {
     _GAUGED: "lost, found by gauges",
     "loss": "lost",
@@ -203,6 +204,10 @@ _SAID = {
 
 
 def _told(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
+    if word == "despatch":
+        return (recipient(facts),)
+    if word == "origin" and "from_site" in facts:
+        return str(facts.get("spirit", "")), f"site {facts['from_site']}"
     return tuple(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))
 
 
@@ -211,7 +216,7 @@ def _outside_key(word: str, facts: Mapping[str, object]) -> str:
 
 
 def _outside_items(runs: Iterable[_Run], edges: Iterable[FlowEdge]) -> tuple[FlowItem, ...]:
-    """Sources and ends: a spirit and its distiller, a loss and its disposition, a customer."""
+    """Sources and ends: a spirit and its distiller, a loss and its disposition, a customer or another site."""
     found: dict[str, FlowItem] = {}
     for run in runs:
         for word, kind in ((run.source, "origin"), (run.target, "end")):

@@ -46,8 +46,8 @@ __all__ = ["TOLD_OF_ORIGINS", "epcis_document"]
 
 _Event = dict[str, Any]
 TOLD_OF_ORIGINS = (
-    *("spirit", "distiller", "distilled", "wood_days", "woods", "pending", "supplier", "about", "batch", "allergens"),
-    *("epcis_class", "epcis_before", "epcis_event", "epcis_location", "epcis_sha256"),
+    *("spirit", "distiller", "distilled", "wood_days", "woods", "pending", "supplier", "from_site", "about", "batch"),
+    *("allergens", "epcis_class", "epcis_before", "epcis_event", "epcis_location", "epcis_sha256"),
 )
 """What is told of what came from outside; costs and papers are not."""
 
@@ -154,7 +154,11 @@ class _Writer:
         if strength:
             known[own("strength_20c")] = round(strength, 4)
         ilmd = {own("kind"): one.made.fill.where, **known}
-        yield self._object(one, "ADD", "commissioning", "active", one.made) | {"ilmd": ilmd}
+        event = self._object(one, "ADD", "commissioning", "active", one.made) | {"ilmd": ilmd}
+        if site := str(one.facts.get("from_site", "")):
+            event |= self._under(str(one.facts.get("document", "")))
+            event["sourceList"] = [{"type": "possessing_party", "source": self._names.party(site)}]
+        yield event
 
     def _mixing(self, one: Happening) -> Iterator[_Event]:
         assert one.made is not None
@@ -191,11 +195,15 @@ class _Writer:
     def _despatch(self, one: Happening) -> Iterator[_Event]:
         event = self._object(one, "OBSERVE", "shipping", "in_transit", *one.taken)
         customer, document = str(one.facts.get("customer", "")), str(one.facts.get("document", ""))
-        if document:
-            event["bizTransactionList"] = [{"type": "desadv", "bizTransaction": self._names.document(document)}]
+        event |= self._under(document)
         if customer:
             event["destinationList"] = [{"type": "possessing_party", "destination": self._names.party(customer)}]
         yield event
+
+    def _under(self, document: str) -> _Event:
+        """The paper it goes with, if one is known."""
+        papers = [{"type": "desadv", "bizTransaction": self._names.document(document)}]
+        return {"bizTransactionList": papers} if document else {}
 
     def _packing(self, one: Happening) -> Iterator[_Event]:
         lot = self._names.of(one.taken[0].fill)

@@ -17,7 +17,8 @@
 Rows may stand in any order; equal times, and rows with a day alone, keep that of the file. Further
 columns of pours may be there: spirit, distiller, supplier, supplier_ref (what the supplier calls it), carrier,
 distilled, in_wood (time in wood before: days or "12 y 3 m"; without the column an origin is new spirit, a blank is
-unknown), disposition, document, witness, customer, cost; received (what arrived, in the unit of the row); ethanol_mg
+unknown), disposition, document, witness, customer, site and from_site (to which other site it went under the
+document, from which it came), cost; received (what arrived, in the unit of the row); ethanol_mg
 and extract_mg (the composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row
 is right). The table `notes` may be left out: ref, text, happened, by, and if wanted reason and subject (arrival,
 inspection, treatment, repair: what of a vessel's history the note is about). So may the tables `tastings` and `words`

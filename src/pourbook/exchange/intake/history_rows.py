@@ -51,7 +51,7 @@ _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
 POUR_TEXTS = (
     *("spirit", "distiller", "supplier", "supplier_ref", "carrier", "disposition", "document", "witness"),
-    "customer",
+    *("customer", "site", "from_site"),
 )
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),

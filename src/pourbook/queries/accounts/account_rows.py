@@ -39,8 +39,8 @@ class Rows(NamedTuple):
         touched: every line that touched an item in the period, item by item in order of time.
         flows: what moved in the period, by number of the line.
         gauged: what gauges found, those too that a pour implied, by number of the line.
-        entries: by number, those whose words an account needs: gauges, what left the house,
-            what changed on the way, samples.
+        entries: by number, those whose words an account needs: gauges, what left the house or
+            came as an origin, what changed on the way, samples.
         groups: which group each item belonged to.
     """
 
@@ -113,4 +113,7 @@ def _is_from_vial(flow: Flow) -> bool:
 
 
 def _has_words(flow: Flow) -> bool:
-    return flow.target_item is None or is_drawn(flow) or is_sampled(flow) or flow.left != flow.received
+    is_from_outside = flow.source_item is None and flow.how == "origin"
+    return (
+        flow.target_item is None or is_from_outside or is_drawn(flow) or is_sampled(flow) or flow.left != flow.received
+    )

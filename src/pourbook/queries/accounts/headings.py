@@ -9,7 +9,12 @@
 from collections.abc import Mapping
 from typing import Any, Literal
 
-__all__ = ["HEADINGS", "SAMPLE", "Side", "by_place", "gauge_heading", "loss_heading", "out_heading", "transit_heading"]
+from pourbook.lineage.graph import RETURN
+
+__all__ = [
+    "HEADINGS", "SAMPLE", "Side", "by_place", "gauge_heading", "in_heading", "loss_heading", "out_heading",
+    "transit_heading",
+]  # fmt: skip
 
 Side = Literal["opening", "adjustment", "in", "gain", "out", "loss", "contraction", "closing"]
 
@@ -18,9 +23,9 @@ SAMPLE = "sample"
 HEADINGS: dict[Side, tuple[str, ...]] = {
     "opening": ("",),
     "adjustment": ("",),
-    "in": ("received", "water", "additive", "returned", "transfer in"),
+    "in": ("received", "from other sites", "water", "additive", "returned", "transfer in"),
     "gain": ("regauge gain", "transfer gain"),
-    "out": ("despatch", "export", "transfer out"),
+    "out": ("despatch", "to other sites", "export", "transfer out"),
     "loss": (
         SAMPLE, "evaporation", "soakage", "leak", "operating loss", "theft", "accident",
         "destruction with witness", "destruction without witness", "unexplained", "other", "not stated",
@@ -71,6 +76,15 @@ def transit_heading(told: Mapping[str, Any]) -> str:
     return loss_heading(told, "operating loss")
 
 
+def in_heading(how: str, told: Mapping[str, Any]) -> str:
+    """The heading of what came in from outside, by the word for it (`origin`, `water` …)."""
+    if how == "origin":
+        return "from other sites" if "from_site" in told else "received"
+    return "returned" if how == RETURN else how
+
+
 def out_heading(told: Mapping[str, Any]) -> str:
-    """The heading of what left the house for a customer."""
-    return "export" if str(told.get("disposition", "")).strip().lower() == "export" else "despatch"
+    """The heading of what left the house for a customer, or for another site; what leaves the country is export."""
+    if str(told.get("disposition", "")).strip().lower() == "export":
+        return "export"
+    return "to other sites" if "site" in told else "despatch"

@@ -21,18 +21,23 @@ from typing import NamedTuple
 from pourbook.book.flows import Flow, Touched, beyond_flows
 from pourbook.codes.identifiers import hyphened, of_key
 from pourbook.errors import Damaged
-from pourbook.lineage.graph import RETURN
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.accounts.account_rows import Rows
 from pourbook.queries.accounts.grouping import Group, Key, kind_at
-from pourbook.queries.accounts.headings import Side, gauge_heading, loss_heading, out_heading, transit_heading
+from pourbook.queries.accounts.headings import (
+    Side,
+    gauge_heading,
+    in_heading,
+    loss_heading,
+    out_heading,
+    transit_heading,
+)
 from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
 
 __all__ = [
     "Posting", "Sum", "adjustment_postings", "every_posting", "held_by_group", "held_postings", "postings",
 ]  # fmt: skip
 
-_FROM_OUTSIDE = {"origin": "received", RETURN: "returned"}
 """Words for where liquid comes from, under the heading an account has for them; the rest stand as they are."""
 
 
@@ -189,7 +194,7 @@ def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) 
     where = flow.happened_us, flow.line
     left, came = flow.source_item or 0, flow.target_item or 0
     if source is None and target is not None:
-        yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received), *where, came)
+        yield Posting(target, "in", in_heading(flow.how, rows.told(flow.line)), quantity(flow.received), *where, came)
     elif source is not None and target is None:
         told = rows.told(flow.line)
         if flow.how == "loss":

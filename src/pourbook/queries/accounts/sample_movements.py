@@ -12,6 +12,7 @@ from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow
 from pourbook.book.items import views
 from pourbook.codes.identifiers import key_of, of_key
+from pourbook.consignments import recipient
 from pourbook.queries.accounts.account_rows import Rows, is_drawn, is_sampled
 from pourbook.queries.accounts.headings import SAMPLE, loss_heading
 from pourbook.queries.accounts.quantity import Quantity, quantity
@@ -97,7 +98,7 @@ def _sampled(flow: Flow, happened_us: int, what: str, entry: Mapping[str, Any], 
         of_key(flow.source_item),
         flow.how if flow.target_item is None else of_key(flow.target_item),
         quantity(flow.left),
-        str(told.get("recipient") or told.get("customer") or ""),
+        str(told.get("recipient") or recipient(told)),
         str(told.get("purpose") or entry.get("reason") or ""),
         str(told.get("document", "")),
         str(told.get("witness", "")),

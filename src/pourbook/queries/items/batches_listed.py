@@ -20,7 +20,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.bottling_runs import lots_of_run, runs_under_way
 from pourbook.book.flows import flows_out_of
 from pourbook.book.items import ItemView, latest_keys, ledger, on_hand
-from pourbook.book.names import end_key
+from pourbook.book.numbering import end_key
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.queries.items.called import blend_called

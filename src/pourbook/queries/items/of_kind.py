@@ -13,7 +13,7 @@
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import next_keys, views
-from pourbook.book.names import end_key
+from pourbook.book.numbering import end_key
 from pourbook.codes.identifiers import key_of, kind_of, read_or_none
 
 if TYPE_CHECKING:

@@ -229,7 +229,7 @@ def _departure(store: Store, flow: Flow, item: int | None, part: float) -> Depar
     facts = {
         name: told[name]
         for name in (
-            "customer", "address", "contact", "document", "bottles", "units", "purpose", "disposition", "place",
+            "customer", "address", "contact", "document", "bottles", "units", "purpose", "disposition", "place", "site",
         )
         if name in told
     }  # fmt: skip

@@ -20,6 +20,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from pourbook.book.bottles import same_name
+from pourbook.consignments import recipient
 from pourbook.queries.recalls.affected import Departure
 
 __all__ = ["CameBack", "Customer", "WithCustomer", "came_back", "customers"]
@@ -87,7 +88,7 @@ def customers(departures: Sequence[Departure]) -> tuple[Customer, ...]:
         of_name.setdefault(same_name(_told(one, "customer")), []).append(one)
     return tuple(
         Customer(
-            _told(every[-1], "customer"),
+            recipient(every[-1].facts),
             _latest(every, "address"),
             _latest(every, "contact"),
             tuple(
