@@ -44,6 +44,8 @@ def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
         raise Refused(f"{hyphened(identifier)} is in use: entry {entry} made it {called}", remedy)
     if voided := voided_opening(book.store, key_of(identifier)):
         raise Refused(f"{hyphened(identifier)} was used before, in entry {voided}, which was voided", _ONCE)
-    if outside := elsewhere(book.store, identifier):
-        raise Refused(f"{hyphened(identifier)} cannot be given here: {outside}", remedy)
+    if ranges := elsewhere(book.store, identifier):
+        raise Refused(
+            f"{hyphened(identifier)} cannot be given here: its number lies outside this site's ranges, {ranges}", remedy
+        )
     raise Refused(f"{hyphened(identifier)} was never set aside", remedy)

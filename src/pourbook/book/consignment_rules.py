@@ -9,7 +9,7 @@ from pourbook.book.line_case import LineCase
 from pourbook.book.search import ledger_lines, told
 from pourbook.codes.identifiers import hyphened, kind_of, named, of_key
 from pourbook.codes.number_ranges import site_code
-from pourbook.consignments import consigned, consignment
+from pourbook.consignments import consignment
 from pourbook.errors import Malformed, Question, Refused
 
 __all__ = ["consignment_is_in_order", "consignment_is_new"]
@@ -41,12 +41,12 @@ def consignment_is_in_order(case: LineCase) -> None:
         raise Malformed(f"site {own} is this one", "name the other site")
     if not str(facts.get("document", "")).strip():
         raise Malformed(
-            f"it is not said which document goes with it {'to' if sent else 'from'} site {other}",
-            "give --document, as the paper has it: both sites are joined by it",
+            f"no document is named for what goes between site {own} and site {other}",
+            "give --document, as the paper has it: a group's book joins both sites by it",
         )
     if "bottles" in facts or kind_of(item) not in _TRAVELLING:
         raise Refused(
-            f"{named(item)} is a {kind_of(item)}: between sites go spirit in bulk and samples, no bottles",
+            f"{named(item)}: between sites go spirit in bulk and samples, no bottles",
             "send it out of a cask, a batch or a vial; bottles go to a customer",
         )
 
@@ -63,7 +63,7 @@ def consignment_is_new(case: LineCase) -> Question | None:
         if number != case.draft.replaces and consignment(facts, own) == meant:
             return Question(
                 "consigned-before",
-                f"entry {number} of {hyphened(of_key(key))} has it already: {consigned(facts)}",
+                f"entry {number} of {hyphened(of_key(key))} is already under {facts['document']} with the same site",
                 "was it typed twice? Confirm only if it is another part of the same consignment.",
                 {"entry": number},
             )

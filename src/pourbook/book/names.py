@@ -147,8 +147,11 @@ def _state(store: Store, scan: "Scan") -> str:
 def unknown(store: Store, key: int) -> Unknown:
     """That no item has this number, and why."""
     named = hyphened(of_key(key))
-    if outside := elsewhere(store, of_key(key)):
-        return Unknown(f"{named} is not in the book: {outside}", "look it up at its own site, or in the group's book")
+    if ranges := elsewhere(store, of_key(key)):
+        return Unknown(
+            f"{named} is not in the book: its number lies outside this site's ranges, {ranges}",
+            "look it up at its own site, or in the group's book",
+        )
     if number := voided_opening(store, key):
         gone = f"{named} is no longer in the book: entry {number}, which opened it, was voided"
         return Unknown(gone, "enter it anew: it gets a new number")

@@ -3,7 +3,7 @@
 >>> from pourbook import Book
 >>> book = Book.create(":memory:", house="Quillmere", site="QUAY", numbers="100000-199999")
 >>> next_id(book.store, "cask"), elsewhere(book.store, "C000001H")
-('C100000T', "its number lies outside this site's ranges, 100000-199999")
+('C100000T', '100000-199999')
 """
 
 from collections.abc import Sequence
@@ -36,7 +36,7 @@ def number_from(ranges: Sequence[range], kind: str, number: int) -> int:
     found = next_number(ranges, number, kind)
     if found is None:
         raise Refused(
-            f"this site has given out all its numbers of a {kind or 'case'}: {shown_ranges(ranges) or 'every one'}",
+            f"this site has given out all its numbers of that kind: {shown_ranges(ranges)}",
             "add a range that no other site has: pourbook settings --set numbers='…, …'",
         )
     return found
@@ -54,8 +54,6 @@ def end_key(store: Store, kind: str) -> int:
 
 
 def elsewhere(store: Store, identifier: str) -> str:
-    """That an identifier is another site's, for a sentence; empty where its number is of this site."""
+    """The ranges of this site where an identifier is of another; empty where its number is of this one."""
     ranges = site_numbers(store)
-    if has_number(ranges, int(identifier[1:-1])):
-        return ""
-    return f"its number lies outside this site's ranges, {shown_ranges(ranges)}"
+    return "" if has_number(ranges, int(identifier[1:-1])) else shown_ranges(ranges)

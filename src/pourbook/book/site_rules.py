@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from pourbook.book.numbering import elsewhere, first_free
+from pourbook.book.numbering import first_free
 from pourbook.book.rules import Case, Rule
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, hyphened
@@ -75,9 +75,11 @@ OF_SETTINGS: tuple[Rule, ...] = (site_has_its_numbers, site_keeps_its_name, numb
 
 def numbers_are_of_this_site(case: Case) -> None:
     """An identifier is given by the site whose number it is."""
+    ranges = read_ranges(case.known.settings["numbers"])
     for identifier in getattr(case.entry, "ids", None) or (case.entry.id,):
-        if not has_number(read_ranges(case.known.settings["numbers"]), int(identifier[1:-1])):
+        if not has_number(ranges, int(identifier[1:-1])):
             raise Refused(
-                f"{hyphened(identifier)} cannot be given here: {elsewhere(case.known.store, identifier)}",
+                f"{hyphened(identifier)} cannot be given here: its number lies outside this site's ranges, "
+                f"{shown_ranges(ranges)}",
                 "leave it out for a number of this site",
             )

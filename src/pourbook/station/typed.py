@@ -17,6 +17,7 @@ __all__ = [
 
 _OF_A_FILLING = (
     "spirit", "distiller", "distilled", "supplier", "supplier_ref", "document", "carrier", "in_wood", "cost",
+    "from_site",
 )  # fmt: skip
 
 

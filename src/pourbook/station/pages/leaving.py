@@ -27,15 +27,16 @@ def leaving(visit: Visit) -> Response:
     line = batch_line(visit.book, item) if kind_of(item) in ("lot", "batch") else None
     out = bottles_out(visit.book, item) if is_lot else {}
     wants_approval = visit.book.settings["approval"] != "no"
+    between_sites = bool(visit.book.settings["site"]) and not is_lot
     return visit.page(
         "batches/despatch.html", view=visit.book.show(item), line=line, out=out, is_lot=is_lot,
-        wants_approval=wants_approval,
+        wants_approval=wants_approval, between_sites=between_sites,
     )  # fmt: skip
 
 
 @routes.deed("/item/{item}/despatch", "despatch")
 def despatched(visit: Visit) -> Response:
-    """Send bottles of a lot, spirit in bulk or a sample to a customer."""
+    """Send bottles of a lot, spirit in bulk or a sample to a customer, or to another site."""
     from pourbook.actions.leaving import Leaving
 
     item, style = visit.item("lot", "batch", "vial", "cask"), visit.style
@@ -43,8 +44,10 @@ def despatched(visit: Visit) -> Response:
     if kind_of(item) == "lot" and text.isascii() and text.isdecimal() and len(text) < 10:
         text = counted(int(text), "bottle")
     what = Leaving(style.amount_or_all(text), None, style.celsius(visit.typed("temperature") or None))
-    customer = visit.needed("customer", visit.gettext("Customer"))
-    facts = _facts(visit, *_PAPERS) | ({"disposition": "export"} if visit.typed("export") else {})
+    customer = visit.typed("customer")
+    if not visit.typed("site"):
+        customer = visit.needed("customer", visit.gettext("Customer"))
+    facts = _facts(visit, *_PAPERS, "site") | ({"disposition": "export"} if visit.typed("export") else {})
     visit.book.despatch(visit.how, item, what, customer, facts)
     return visit.to(f"/item/{item}/despatch", visit.gettext("The despatch is recorded."))
 
