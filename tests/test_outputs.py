@@ -47,6 +47,7 @@ OUTPUTS = {
     ("import history", "--faults"): "import history {folder} --faults",
     ("import words", "--faults"): "import words {folder}/words.csv --faults",
     ("journal", "--output"): "journal -o",
+    ("key make", "file"): "key make",
     ("label", "--output"): "label C-000001-H --template cask-head-100x70 -o",
     ("mixture fit", "--contours"): "mixture fit {folder}/glasses.csv --response y --contours",
     ("mixture fit", "--traces"): "mixture fit {folder}/glasses.csv --response y --traces",
@@ -62,6 +63,7 @@ OUTPUTS = {
     ("session sheets", "--ballots"): "session sheets Evening --ballots",
     ("session sheets", "--pour-sheet"): "session sheets Evening --pour-sheet",
     ("sheet", "--output"): "sheet T1 -o",
+    ("sign", "--output"): "sign --key {folder}/site.key -o",
     ("stocktake report", "--csv"): "stocktake report May --csv",
     ("stocktake report", "--output"): "stocktake report May -o",
     ("trace", "--picture"): "trace L-000001-C --picture",
@@ -80,7 +82,8 @@ READ = {
     ("convert", "--tables"), ("hydrometer", "--tables"), ("label", "--folder"),
     ("read", "file"), ("reduce", "--tables"), ("station", "--certificate"), ("station", "--key"),
     ("restore", "backup"), ("session ballot", "file"),
-    ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"),
+    ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"), ("verify", "--public"),
+    ("key add", "file"), ("sign", "--key"),
 }  # fmt: skip
 """What is only read."""
 
@@ -113,6 +116,7 @@ def desk(tmp_path):
         "session close Closed --confirm",
         "stocktake open May",
         f"backup {tmp_path}/copy.pourbook",
+        f"key make {tmp_path}/site.key",
     ):
         desk.does(line)
     for name in ("casks.csv", "gauges.csv", "items.csv", "pours.csv", "tanker.jsonld"):

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     import pourbook.actions.house_settings
     import pourbook.actions.importing
     import pourbook.actions.item_facts
+    import pourbook.actions.keys
     import pourbook.actions.lab_reading
     import pourbook.actions.label_run
     import pourbook.actions.leaving
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     import pourbook.queries.items.under_way
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.journal.entry_card
+    import pourbook.queries.journal.signed_heads
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
     import pourbook.queries.people.accounts
@@ -99,6 +101,7 @@ class Offered:
 
     if TYPE_CHECKING:
         accounts = pourbook.queries.people.accounts.accounts
+        add_key = pourbook.actions.keys.add_key
         add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
         ahead = pourbook.queries.plans.ahead.ahead
@@ -129,6 +132,7 @@ class Offered:
         compose_blend = pourbook.actions.guest_blending.compose_blend
         compose_flight = pourbook.actions.composing_flight.compose_flight
         compose_trial = pourbook.actions.composing.compose_trial
+        countersigned_head = pourbook.queries.journal.signed_heads.countersigned_head
         declare = pourbook.actions.declare.declare
         despatch = pourbook.actions.leaving.despatch
         draw = pourbook.actions.casks.draw
@@ -136,6 +140,7 @@ class Offered:
         dump = pourbook.actions.vats.dump
         end_account = pourbook.actions.accounts.end_account
         end_bottling = pourbook.actions.bottling_run.end_bottling
+        end_key = pourbook.actions.keys.end_key
         end_stocktake = pourbook.actions.stocktaking.end_stocktake
         enter = pourbook.actions.entering.enter
         enter_printer = pourbook.actions.enter_printer.enter_printer
@@ -234,6 +239,7 @@ class Offered:
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
         sign_ins = pourbook.queries.people.signed_in.sign_ins
+        signed_head = pourbook.queries.journal.signed_heads.signed_head
         signed_in = pourbook.queries.people.signed_in.signed_in
         stack = pourbook.actions.packing.stack
         statements_of = pourbook.queries.labels.statements_of.statements_of

@@ -43,6 +43,7 @@ ACTIONS = {
     "guest_papers": ("print_guest_cards", "print_guest_sheets"),
     "house_settings": ("change_settings",),
     "importing": ("import_casks", "import_epcis", "import_gauges", "import_history", "import_words"),
+    "keys": ("add_key", "end_key"),
     "item_facts": ("hold", "move_items", "note", "release", "set_facts"),
     "lab_reading": ("gauge_for_source",),
     "label_run": ("label_run",),
@@ -88,6 +89,7 @@ QUERIES = {
     "items.item_history": ("item_history",),
     "items.of_kind": ("of_kind",),
     "journal.entries_listed": ("entries_listed",),
+    "journal.signed_heads": ("countersigned_head", "signed_head"),
     "journal.entry_card": ("entry_card", "journal_page"),
     "labels.print_log": ("print_log", "reserved"),
     "labels.statements_of": ("statements_of",),
@@ -132,6 +134,7 @@ _RENAMED = {
     "label_strength": ("pourbook.queries.gauges.label_strength_of", "label_strength_of"),
 }
 _OF_THE_STORE = {
+    "known_keys": ("pourbook.book.keys", "known_keys"),
     "affected": ("pourbook.queries.recalls.recalls", "finding"),
     "recall_compared": ("pourbook.queries.recalls.recalls", "recall_compared"),
     "called": ("pourbook.queries.items.called", "called"),

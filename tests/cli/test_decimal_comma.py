@@ -17,7 +17,7 @@ FIGURES = {
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
-GROUPS = ("blending", "bottling", "import", "mixture", "panel", "session", "stocktake", "uncertainty")
+GROUPS = ("blending", "bottling", "import", "key", "mixture", "panel", "session", "stocktake", "uncertainty")
 """Verbs of several."""
 
 WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}

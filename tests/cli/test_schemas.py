@@ -325,6 +325,16 @@ recall-show: recall --show 158
 recall-release: recall --release 158 --reason clean
 recall-list: recall --list
 
+key-make: key make {folder}/site.key
+key-make: key make {folder}/isla.key
+key: key add {folder}/site.key.pub --of 'the house'
+key: key add {folder}/isla.key.pub --of 'Isla Farrow'
+sign: sign --key {folder}/site.key -o {folder}/signed.json
+sign: sign --key {folder}/isla.key --counter {folder}/signed.json -o {folder}/both.json
+verify: verify --against {folder}/both.json --public {folder}/site.key.pub
+verify: verify --against {folder}/signed.json
+key-list: key list
+
 void: void 112 --reason twice
 
 replace: replace 112 --amount '56 ml' --reason slip

@@ -9,7 +9,8 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 from stations import need
 
 from pourbook.errors import Malformed, Refused, StoreError
-from pourbook.signing.ed25519 import fingerprint, is_signed, made_pem, public_of, public_pem, signer_of
+from pourbook.signing.ed25519 import is_signed, made_pem, public_of, public_pem, signer_of
+from pourbook.signing.fingerprints import fingerprint
 from pourbook.signing.key_files import make, public_path, read_public, read_signer
 
 # RFC 8032, section 7.1, TEST 1 to TEST 3: secret key, public key, message, signature.

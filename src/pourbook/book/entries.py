@@ -26,6 +26,7 @@ from pourbook.book.bench_entries import (
     Word,
 )  # fmt: skip
 from pourbook.book.cellar_entries import Approval, Counted, Fills, Ground, Misplaced, Seen, Stacked, Stocktake
+from pourbook.book.key_entries import Key
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -35,9 +36,9 @@ from pourbook.quantities import Amount, Strength
 __all__ = [
     "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Approval", "Blending", "Close", "Coded",
     "Component", "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge",
-    "GaugeUncertainty", "Ground", "Hold", "House", "Imported", "Item", "Misplaced", "Move", "Note", "Packed", "Paper",
-    "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session", "Stacked", "Stage",
-    "Stocktake", "Taste", "UsedInstrument", "Void", "Word",
+    "GaugeUncertainty", "Ground", "Hold", "House", "Imported", "Item", "Key", "Misplaced", "Move", "Note",
+    "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session",
+    "Stacked", "Stage", "Stocktake", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -331,7 +332,7 @@ class Void(NamedTuple):
 
 
 Entry = (
-    Approval | Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe
+    Approval | Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Key | Note | Component | Recipe
     | Reserve | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Seen | Session | Stacked
     | Stocktake
     | Taste | Void | Word

@@ -16,8 +16,9 @@ __all__ = ["backup_verb", "journal_hash_verb", "move_book", "repair_verb", "rest
 
 @click.command("verify")
 @click.option("--against", metavar="HASH", help="NUMBER:HASH, a file that holds some, or a copy of the book.")
+@click.option("--public", metavar="FILE", help="Public key of whoever signed that: FILE.pub.")
 @reading
-def verify_verb(door: Door, against: str | None) -> None:
+def verify_verb(door: Door, against: str | None, public: str | None) -> None:
     """Check every hash of the journal, and every table against a book rebuilt from it.
 
     With --against, check also that the book still holds the history that a paper, a file or a copy of
@@ -25,20 +26,28 @@ def verify_verb(door: Door, against: str | None) -> None:
     names the first entry that differs. For a dossier as JSON, every figure is compared with what the book
     said when it was printed, and what has changed since is named. Exit status 1 if anything does not agree.
 
+    Where that was signed, its signature is checked, too: with --public by that key alone, so that a journal
+    that was rewritten and hashed anew as a whole does not pass. Without it the keys that the journal itself
+    knows are believed, which is weaker.
+
     \b
     Example:
       pourbook verify
       pourbook verify --against dossier.json
       pourbook verify --against quillmere-2026-11-25.pourbook --json
+      pourbook verify --against signed.json --public site-a.key.pub
     """
     from pourbook.documents.journal import checked_shown
     from pourbook.paperwork.paper_compared import checked_with_paper
     from pourbook.queries.journal.verification import Evidence
 
     evidence = None
+    if public and not against:
+        raise Malformed("a key alone proves nothing", "name what was signed: --against SIGNED")
     if against:
         path = Path(against)
-        evidence = Evidence(_content(path), path) if _is_file(path) else Evidence(against.encode("utf-8", "replace"))
+        content = _content(path) if _is_file(path) else against.encode("utf-8", "replace")
+        evidence = Evidence(content, path if _is_file(path) else None, _public_key(public))
     with bars() as progress:
         found = checked_with_paper(lambda: door.book, evidence, progress)
     door.show(checked_shown(found))
@@ -53,6 +62,12 @@ def _content(path: Path) -> bytes:
     with opened(path) as file:
         begins = file.read(16)
     return begins if begins.startswith(b"SQLite format 3") else whole(path, _MOST_EVIDENCE)
+
+
+def _public_key(public: str | None) -> str:
+    from pourbook.signing.key_files import read_public  # few need it
+
+    return read_public(Path(public)) if public else ""
 
 
 def _is_file(path: Path) -> bool:

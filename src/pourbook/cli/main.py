@@ -132,6 +132,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "export": ("export_verb", "Write stock, journal, history or a lineage to files."),
         "verify": ("care", "Check the journal and every table derived from it."),
         "journal-hash": ("care", "Print the hash of the last entry, to keep elsewhere."),
+        "key": ("keys", "Make keys, and let the journal know whose they are."),
+        "sign": ("keys", "Sign where the journal stands, to keep elsewhere."),
         "repair": ("care", "Rebuild every table from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
         "restore": ("care", "Check a backup and make a book from it."),

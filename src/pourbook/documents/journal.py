@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
+from pourbook.documents.keys import signature_document, signature_words
 from pourbook.documents.shown import Listing, Shown
 from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
@@ -76,6 +77,9 @@ def checked_shown(found: "PaperChecked") -> Shown:
             "agrees": against.agrees, "exact": against.is_exact, "text": text,
         }  # fmt: skip
         said.append(text)
+    if found.signatures:
+        document["signatures"] = [signature_document(one, against) for one in found.signatures]
+        said += (signature_words(one, against) for one in found.signatures)
     if paper:
         lines = list(_paper_words(paper))
         document["paper"] = {

@@ -25,6 +25,7 @@ from pourbook.times import moment_of
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
     from pourbook.book.verifying import Verified
+    from pourbook.queries.journal.signed_heads import SignatureChecked
 
 __all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
 
@@ -76,6 +77,11 @@ class PaperChecked(NamedTuple):
     def against(self) -> Against | None:
         """What was found of its history."""
         return self.checked.against
+
+    @property
+    def signatures(self) -> "tuple[SignatureChecked, ...]":
+        """What was found of the signatures on it."""
+        return self.checked.signatures
 
     @property
     def agrees(self) -> bool:

@@ -1,7 +1,6 @@
 """Keys and signatures by Ed25519 (RFC 8032), and keys as PEM: PKCS #8 and SubjectPublicKeyInfo (RFC 8410).
 
-A public key is its 32 bytes as hexadecimal text, a signature its 64. The fingerprint of a key is the SHA-256 of those
-32 bytes.
+A public key is its 32 bytes as hexadecimal text, a signature its 64.
 
 >>> secret = made_pem()
 >>> signer = signer_of(secret)
@@ -13,7 +12,6 @@ True
 """
 
 from collections.abc import Callable
-from hashlib import sha256
 from typing import NamedTuple
 
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
@@ -30,7 +28,7 @@ from cryptography.hazmat.primitives.serialization import (
 
 from pourbook.errors import Malformed, Refused
 
-__all__ = ["Signer", "fingerprint", "is_signed", "made_pem", "public_of", "public_pem", "signer_of"]
+__all__ = ["Signer", "is_signed", "made_pem", "public_of", "public_pem", "signer_of"]
 
 
 class Signer(NamedTuple):
@@ -98,11 +96,6 @@ def is_signed(public: str, message: bytes, signature: str) -> bool:
     except (InvalidSignature, ValueError):
         return False
     return True
-
-
-def fingerprint(public: str) -> str:
-    """SHA-256 of the key's 32 bytes, as hexadecimal text."""
-    return sha256(bytes.fromhex(public)).hexdigest()
 
 
 def _raw(key: Ed25519PublicKey) -> bytes:

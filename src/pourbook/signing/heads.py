@@ -13,6 +13,8 @@ its first signature. A statement that is altered anywhere no longer has its sign
 'altered'
 >>> from_json(as_json(countersigned(signed, other, 60_000_000))).counter[0].public == other.public
 True
+>>> from_texts(f"read in a photo: {as_text(signed)}") == (signed,)
+True
 """
 
 import json
@@ -21,12 +23,13 @@ from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
 
 from pourbook.errors import Malformed, Refused
-from pourbook.signing.ed25519 import Signer, fingerprint, is_signed
+from pourbook.signing.ed25519 import Signer, is_signed
+from pourbook.signing.fingerprints import fingerprint
 from pourbook.times import moment_of, written
 
 __all__ = [
-    "CounterSignature", "Flaw", "SignedHead", "Standing", "as_json", "countersigned", "flaw", "from_json", "message",
-    "sign_head",
+    "CounterSignature", "Flaw", "SignedHead", "Standing", "as_json", "as_text", "countersigned", "flaw", "from_json",
+    "from_texts", "message", "sign_head",
 ]  # fmt: skip
 
 _HEAD = "pourbook signed head 1"
@@ -142,6 +145,43 @@ def _head_message(signed: SignedHead) -> bytes:
 def _counter_message(signed: SignedHead, counter: CounterSignature) -> bytes:
     below = signed.standing._asdict() | {"of": signed.signature, "of_public": signed.public}
     return message(_COUNTER, below | {"signed": written(counter.signed_us), "public": counter.public})
+
+
+# -- as text, for a symbol on paper ------------------------------------------------------
+
+
+def as_text(signed: SignedHead) -> str:
+    """A signed head in one line, as a symbol on paper holds it; it begins as an unsigned one does.
+
+    Counter-signatures are left out: what is signed below a paper is signed by hand, or beside it as a file.
+    """
+    standing = signed.standing
+    names = (standing.house.encode().hex(), standing.site.encode().hex())
+    parts = (written(signed.signed_us), signed.public, signed.signature, *names)
+    return f"pourbook:head:{standing.number}:{standing.head}:signed/{'/'.join(parts)}/"
+
+
+_TEXT = re.compile(
+    r"pourbook:head:([0-9]{1,15}):([0-9a-f]{64}):signed/([0-9TZ:.-]{20,30})/([0-9a-f]{64})/([0-9a-f]{128})"
+    r"/((?:[0-9a-f]{2})*)/((?:[0-9a-f]{2})*)/"
+)
+
+
+def from_texts(text: str) -> tuple[SignedHead, ...]:
+    """Every signed head that `as_text` wrote into a text. Raises as `from_json`."""
+    return tuple(
+        from_json(
+            {
+                "house": _unhexed(house), "site": _unhexed(site), "number": int(number), "head": head, "signed": moment,
+                "public": public, "signature": signature,
+            }
+        )
+        for number, head, moment, public, signature, house, site in _TEXT.findall(text)
+    )  # fmt: skip
+
+
+def _unhexed(digits: str) -> str:
+    return bytes.fromhex(digits).decode("utf-8", "replace")
 
 
 # -- as JSON -----------------------------------------------------------------------------

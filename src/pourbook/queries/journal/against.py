@@ -62,14 +62,16 @@ class Against(NamedTuple):
         return self.differs == self.agreed + 1
 
 
-def read_heads(text: str) -> tuple[Head, ...]:
+def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
     """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
+
+    What was `signed` in it is read elsewhere, and counts, too.
 
     Raises:
         Malformed: none, or two hashes for one entry.
     """
     pairs = (*_HEAD.findall(text), *_DOCUMENT.findall(text))
-    found = sorted({Head(int(number), hash_.lower()) for number, hash_ in pairs})
+    found = sorted({*signed, *(Head(int(number), hash_.lower()) for number, hash_ in pairs)})
     if not found:
         raise Malformed(
             "no journal hash was given: the number of an entry and its hash, 64 hexadecimal digits",

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.backup import opened_copy
 from pourbook.book.verifying import Verified, file_fault
-from pourbook.errors import Damaged
-from pourbook.queries.journal.against import Against, against_book, against_heads, read_heads
+from pourbook.errors import Damaged, Malformed
+from pourbook.queries.journal.against import Against, Head, against_book, against_heads, read_heads
+from pourbook.queries.journal.signed_heads import SignatureChecked, checked_signature, read_signed
 
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
@@ -25,22 +26,37 @@ _SQLITE = b"SQLite format 3\0"
 
 
 class Evidence(NamedTuple):
-    """Text with one head or more, or a copy of the book; with its path unless it was typed or scanned."""
+    """Text with one head or more, signed or not, or a copy of the book.
+
+    Attributes:
+        content: its bytes; of a copy, at least how it begins.
+        path: of the file; None where it was typed or scanned.
+        public: the key that should have signed it, as hexadecimal text; empty where nobody gave one.
+    """
 
     content: bytes
     path: Path | None = None
+    public: str = ""
 
 
 class Checked(NamedTuple):
-    """What verification found of the book, and of its history beside the evidence, where that could be compared."""
+    """What verification found.
+
+    Attributes:
+        verified: of the book.
+        against: of its history beside the evidence; None where that could not be compared.
+        signatures: of the signatures in the evidence.
+    """
 
     verified: Verified
     against: Against | None
+    signatures: tuple[SignatureChecked, ...] = ()
 
     @property
     def agrees(self) -> bool:
         """Whether everything agrees."""
-        return not self.verified.faults and (self.against is None or self.against.agrees)
+        is_signed = not any(one.wrong for one in self.signatures)
+        return not self.verified.faults and (self.against is None or self.against.agrees) and is_signed
 
 
 def checked(
@@ -51,19 +67,27 @@ def checked(
     `opened` gives the book, since a file too damaged to be opened is a finding, too.
 
     Raises:
-        Malformed: the evidence holds no head, or is a damaged copy.
+        Malformed: the evidence holds no head, or no signed one where a key was given, or is a damaged copy.
     """
     try:
         verified = opened().verify(progress)
     except Damaged as damage:
         verified = Verified(0, "", (file_fault(damage.message),))
-    return Checked(verified, _held_against(opened(), evidence) if evidence and verified.entries else None)
+    if not evidence or not verified.entries:
+        return Checked(verified, None)
+    return Checked(verified, *_held_against(opened(), evidence))
 
 
-def _held_against(book: "BookCore", evidence: Evidence) -> Against:
-    if evidence.path is not None and evidence.content.startswith(_SQLITE):
+def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[SignatureChecked, ...]]:
+    is_copy = evidence.path is not None and evidence.content.startswith(_SQLITE)
+    text = "" if is_copy else evidence.content.decode("utf-8", "replace")
+    signed = read_signed(text)
+    if evidence.public and not signed:
+        raise Malformed("nothing there is signed, so its key cannot be checked", "leave --public out, or name another")
+    if is_copy and evidence.path is not None:
         with opened_copy(evidence.path) as other, book.store.snapshot():
-            return against_book(book.store, other)
-    heads = read_heads(evidence.content.decode("utf-8", "replace"))
+            return against_book(book.store, other), ()
+    heads = read_heads(text, [Head(one.standing.number, one.standing.head) for one in signed])
     with book.store.snapshot():
-        return against_heads(book.store, heads)
+        found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
+        return against_heads(book.store, heads), found

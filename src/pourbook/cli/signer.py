@@ -1,0 +1,45 @@
+"""The private key of whoever signs: a file named on the line or by POURBOOK_KEY, and its passphrase."""
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pourbook.errors import Malformed, Refused
+
+if TYPE_CHECKING:
+    from pourbook.signing.ed25519 import Signer
+
+__all__ = ["named_key", "passphrase_of_environment", "signer_in"]
+
+
+def named_key() -> str:
+    """The file that POURBOOK_KEY names; empty where it names none."""
+    return os.environ.get("POURBOOK_KEY", "")
+
+
+def passphrase_of_environment(which: str = "POURBOOK_KEY_PASSPHRASE") -> str:
+    """A passphrase that the environment holds; empty where it holds none."""
+    return os.environ.get(which, "")
+
+
+def signer_in(path: str | None) -> "Signer":
+    """The holder of the private key in a file; a passphrase is asked for on a terminal.
+
+    Raises:
+        Malformed: no file was named, or it holds no private key.
+        Refused: it is locked, and the passphrase is missing or wrong.
+    """
+    from pourbook.signing.key_files import read_signer
+
+    if not path:
+        raise Malformed("no key was named", "give --key FILE, or set POURBOOK_KEY")
+    given = passphrase_of_environment()
+    try:
+        return read_signer(Path(path), given)
+    except Refused as locked:
+        if given or not sys.stdin.isatty():
+            raise Refused(locked.message, "set POURBOOK_KEY_PASSPHRASE, or sign on a terminal") from locked
+        return read_signer(Path(path), click.prompt(f"passphrase of {path}", hide_input=True, err=True))
