@@ -31,7 +31,7 @@ _OPTIONS = {"templates/**.html": {"extensions": "jinja2.ext.do", "silent": "fals
 _REFUSING = {name for name in errors.__all__ if name not in ("Fault", "PourbookError", "answered")} | {"NotFound"}
 _UNSEEN = (
     "alcoholometry", "cli", "exchange", "extracts.py", "input_files.py", "mixtures", "one_file.py", "panels",
-    "shipped.py", "station", "typefaces.py",
+    "shipped.py", "signing", "station", "typefaces.py",
 )  # fmt: skip
 """Rooms whose sentences no page shows, and the station, which asks the catalogue itself."""
 _SAYING = ("documents/stocktakes.py", "documents/warehouse.py", "documents/scans.py", "documents/packing.py")
