@@ -143,15 +143,18 @@ def _generations(leading):
 
 def recall(nodes, key):
     """What an item's liquid went into: what of it is on hand, and what left the houses, in mg."""
-    parts, item_of = forward(nodes, key)
-    everywhere = range(nodes.place.nodes)
-    asked = defaultdict(lambda: ([], []))
-    for item in set(item_of.values()):  # the last line of what was sent is its receipt, wherever that was
-        for node in everywhere if was_sent(item) else set(nodes.place.of_site(site_of_item(item))):
-            asked[node][0].append(item)
-    for state in parts:
-        asked[nodes.place.of_state(state)][1].append(state)
-    found = nodes.round({node: (HELD_AND_GONE, values) for node, values in asked.items()})
+    _, item_of = forward(nodes, key)
+    asked = defaultdict(lambda: (set(), []))
+    for state, item in item_of.items():
+        here = nodes.place.of_state(state)
+        asked[here][1].append(state)
+        if was_sent(
+            item
+        ):  # its last line is its receipt, which began with a gauge, and so with a state of the receiver's
+            asked[here][0].add(item)
+        for node in nodes.place.of_site(site_of_item(item)):
+            asked[node][0].add(item)
+    found = nodes.round({node: (HELD_AND_GONE, (list(items), states)) for node, (items, states) in asked.items()})
     rows = [row for answers in found.values() for row in answers]
     holdings = last_of(row for row in rows if row[0] is not None)
     return {item: row[2] for item, row in holdings.items()}, sum(int(row[3] or 0) for row in rows if row[0] is None)
