@@ -18,6 +18,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.core import BookCore
+from pourbook.book.done_again import done_again
 
 if TYPE_CHECKING:
     from pourbook.signatures import Offered
@@ -140,6 +141,7 @@ _OF_THE_STORE = {
     "called": ("pourbook.queries.items.called", "called"),
     "recalls": ("pourbook.queries.recalls.recalls", "recalls"),
 }
+_DONE = frozenset(name for names in ACTIONS.values() for name in names)
 _WHERE = {
     **{name: (f"pourbook.actions.{module}", name) for module, names in ACTIONS.items() for name in names},
     **{name: (f"pourbook.queries.{module}", name) for module, names in QUERIES.items() for name in names},
@@ -153,7 +155,7 @@ class Book(BookCore, Offered):
 
     Open it with `Book.open(path)`, preferably in a `with` statement; make one with `Book.create`. Every name of
     `ACTIONS` and `QUERIES` is a method: the function of that name, with this book as its first argument. A
-    module is loaded when it is first asked for.
+    module is loaded when it is first asked for. An action that others got in the way of is done again as a whole.
     """
 
     def __getattr__(self, name: str) -> Callable[..., Any]:
@@ -161,7 +163,10 @@ class Book(BookCore, Offered):
         if name not in _WHERE:
             raise AttributeError(f"a book has no '{name}'")
         module, function = _WHERE[name]
-        return partial(getattr(import_module(module), function), self.store if name in _OF_THE_STORE else self)
+        called = getattr(import_module(module), function)
+        if name in _DONE:
+            return partial(done_again, self, called, self)
+        return partial(called, self.store if name in _OF_THE_STORE else self)
 
     def __dir__(self) -> list[str]:
         return sorted({*super().__dir__(), *_WHERE})

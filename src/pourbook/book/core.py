@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Self
 from pourbook.book import items as reading
 from pourbook.book import names, numbering
 from pourbook.book import settings as house
+from pourbook.book.done_again import done_again
 from pourbook.book.store import Store
 from pourbook.times import house_zone, now_us
 
@@ -104,6 +105,11 @@ class BookCore:
         """The files behind it, which nothing else may write."""
         return self.store.files
 
+    @property
+    def engine(self) -> str:
+        """Name and version of what keeps it."""
+        return self.store.engine
+
     @cached_property
     def beside(self) -> "BesideBook":
         """What the house keeps beside it: accounts, sign-ins, work in hand."""
@@ -177,6 +183,9 @@ class BookCore:
 
     def record_many(self, drafts: "Iterable[Draft]", *, dry_run: bool = False) -> "Recorded":
         """As `record`, for any number of drafts."""
+        return done_again(self, self._record, drafts, dry_run)
+
+    def _record(self, drafts: "Iterable[Draft]", dry_run: bool) -> "Recorded":
         from pourbook.book.recording import record  # reading verbs do without it
 
         with self.undone() if dry_run else self.writing():

@@ -1,18 +1,23 @@
-"""A connection to a server, on which values go to and fro as those of SQLite do."""
+"""The line to a server, on which values go to and fro as those of SQLite do; made anew when it was cut."""
 
 import os
+import secrets
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from typing import Any
+from typing import Any, TypeVar
 
 import psycopg
 from psycopg.adapt import Buffer, Dumper, Loader
-from psycopg.pq import Format
+from psycopg.pq import Format, TransactionStatus
 from psycopg.types.numeric import NumericBinaryLoader
 
 from pourbook.book.addresses import Address
 from pourbook.book.postgres_errors import SpokenOf, of_connecting
+from pourbook.book.store import Row
 
-__all__ = ["PATIENCE_S", "connected"]
+__all__ = ["PATIENCE_S", "Line"]
+
+_T = TypeVar("_T")
 
 PATIENCE_S = 30.0
 """How long a writing transaction waits for its turn: as long as for a file that others write."""
@@ -61,7 +66,67 @@ class _Truth(Loader):
         return int(bytes(data) != b"\0")
 
 
-def connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":
+class Line:
+    """The connection of a store, `connection` for as long as it lasts. Errors are those of `psycopg`."""
+
+    def __init__(self, address: Address) -> None:
+        self.address = address
+        self.connection = _connected(address)
+
+    def asked(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
+        """All rows of a question."""
+        return self.connection.cursor(binary=True).execute(sql, tuple(parameters)).fetchall()
+
+    def run(self, sql: str, parameters: Sequence[Any] = ()) -> str:
+        """Run a statement; what the server says of it."""
+        return self.connection.cursor().execute(sql, tuple(parameters)).statusmessage or ""
+
+    def run_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """Run a statement for many rows, without waiting for the answer to each."""
+        self.connection.cursor().executemany(sql, rows)
+
+    def copy_in(self, table: str, columns: str, rows: Iterable[Sequence[Any]]) -> None:
+        """Many new rows in one stream."""
+        with self.connection.cursor().copy(f"COPY {table} ({columns}) FROM STDIN") as copy:
+            for row in rows:
+                copy.write_row(row)
+
+    def portions(self, sql: str, parameters: Sequence[Any], *, inside: bool) -> "psycopg.ServerCursor[Row]":
+        """The answer to a question, kept at the server and fetched in portions; `inside` a transaction ends with it."""
+        cursor = self.connection.cursor(f"s{secrets.token_hex(4)}", withhold=not inside)
+        cursor.execute(sql, tuple(parameters), binary=True)
+        return cursor
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether the connection is of no use any more."""
+        return self.connection.closed
+
+    def again_if_cut(self, act: Callable[[], _T]) -> _T:
+        """What `act` answers, which begins anew: over another connection where this one turns out to be cut."""
+        try:
+            return act()
+        except psycopg.OperationalError:
+            if not self.is_cut:
+                raise
+        self.renew()
+        return act()
+
+    def renew(self) -> None:
+        """Connect anew; `StoreError` where that cannot be."""
+        self.connection.close()
+        self.connection = _connected(self.address)
+
+    def roll_back(self) -> None:
+        """End a transaction; a connection that cannot do that is closed."""
+        try:
+            if self.connection.pgconn.transaction_status != TransactionStatus.IDLE:
+                self.run("ROLLBACK")
+        except psycopg.Error:
+            self.connection.close()
+
+
+def _connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":
     """A new connection; `StoreError` where there is none to be had."""
     given: dict[str, Any] = {name: value for name, value in _SETTINGS.items() if f"{name}=" not in address.server}
     if "PGCONNECT_TIMEOUT" in os.environ:

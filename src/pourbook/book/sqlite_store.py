@@ -38,11 +38,6 @@ class SqliteStore(Store):
         self._takes_half = False
 
     @property
-    def has_older_tables(self) -> bool:
-        """Whether an earlier revision of this program made its tables."""
-        return bool(self.query("PRAGMA user_version")[0][0] < VERSION)
-
-    @property
     def files(self) -> tuple[str, ...]:
         """The file, that of its accounts, and the companions of both, there or not; none in memory."""
         if self.path == ":memory:":
@@ -301,9 +296,14 @@ class SqliteStore(Store):
                 self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
 
     @property
-    def is_moving(self) -> bool:
-        """Whether not all of the book is there yet."""
-        return bool(self.query("PRAGMA user_version")[0][0] == MOVING)
+    def engine(self) -> str:
+        """Name and version of what keeps it."""
+        return f"SQLite {sqlite3.sqlite_version}"
+
+    @property
+    def version(self) -> int:
+        """Revision of its tables, or `MOVING`."""
+        return int(self.query("PRAGMA user_version")[0][0])
 
     def mark_version(self, version: int = VERSION) -> None:
         """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
@@ -314,7 +314,7 @@ class SqliteStore(Store):
         return [column for _, column, *_ in self.query(f"PRAGMA table_info({table})")]
 
     def defined(self) -> dict[tuple[str, str], str]:
-        """The statement that makes each table, index, view or trigger; not that of the steps that made the tables."""
+        """The statement that makes each; not that of the steps that made the tables."""
         question = "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY rowid"
         own = ("sqlite_", "_sqlite_migrations")
         return {(kind, name): sql for kind, name, sql in self.query(question) if not name.startswith(own)}
@@ -326,7 +326,7 @@ class SqliteStore(Store):
 
     @property
     def elsewhere(self) -> str:
-        """Where another process finds what this one reads; empty where it cannot."""
+        """Where another process finds it."""
         ((_, _, file),) = self.query("SELECT * FROM pragma_database_list WHERE name = 'main'")
         return file if os.path.isfile(file) else ""
 

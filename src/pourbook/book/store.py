@@ -14,7 +14,6 @@ from itertools import islice
 from typing import Any, ClassVar, TypeVar
 
 from pourbook.book.addresses import is_address, located
-
 from pourbook.errors import NewerBook, StoreError
 
 __all__ = ["MOVING", "VERSION", "Row", "Store", "check_version", "chunks"]
@@ -52,6 +51,7 @@ class Store(ABC):
         Raises:
             StoreError: something is there already, or it cannot be written.
         """
+        path = located(path)
         return _engine_of(path).create(path)
 
     @classmethod
@@ -72,6 +72,7 @@ class Store(ABC):
 
         Raises as `create` and `open`.
         """
+        path = located(path)
         return _engine_of(path).open_for_moving(path)
 
     @staticmethod
@@ -138,13 +139,23 @@ class Store(ABC):
 
     @property
     @abstractmethod
-    def has_older_tables(self) -> bool:
-        """Whether an earlier revision of this program made its tables."""
+    def engine(self) -> str:
+        """Name and version of what keeps it."""
 
     @property
     @abstractmethod
+    def version(self) -> int:
+        """Revision of its tables, or `MOVING`."""
+
+    @property
+    def has_older_tables(self) -> bool:
+        """Whether an earlier revision of this program made its tables."""
+        return self.version < VERSION
+
+    @property
     def is_moving(self) -> bool:
         """Whether not all of the book is there yet."""
+        return self.version == MOVING
 
     @abstractmethod
     def mark_version(self, version: int = VERSION) -> None:

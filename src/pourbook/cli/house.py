@@ -1,7 +1,6 @@
 """Verbs of the house: create its book, show and change its settings, check what is installed."""
 
 import sys
-from pathlib import Path
 from typing import Any
 
 import click
@@ -14,12 +13,12 @@ __all__ = ["checkup_verb", "create_verb", "settings_verb"]
 
 _INSTALLED = (
     "pourbook", "click", "sqlite-utils", "pandas", "reportlab", "pillow", "pypdfium2", "qrcode", "python-barcode",
-    "zxing-cpp",
+    "zxing-cpp", "psycopg",
 )  # fmt: skip
 
 
 @click.command("create")
-@click.argument("path", type=click.Path(path_type=Path))
+@click.argument("path")
 @click.option("--house", required=True, metavar="NAME", help="Name of the house.")
 @click.option("--site", metavar="CODE", help="This site, where the house works at several.")
 @click.option("--numbers", metavar="RANGES", help="Its own numbers for items: 1-99999, 200000-299999.")
@@ -27,9 +26,9 @@ _INSTALLED = (
 @click.option("--who", default="pourbook", metavar="NAME", help="Who creates it.")
 @reading
 def create_verb(
-    door: Door, path: Path, house: str, settings: tuple[str, ...], who: str, **of_site: str | None
+    door: Door, path: str, house: str, settings: tuple[str, ...], who: str, **of_site: str | None
 ) -> None:
-    """Create a book at PATH.
+    """Create a book at PATH, or at the address of a database.
 
     Settings can be changed later with: pourbook settings --set NAME=VALUE. Where the house works at
     several sites, each has a book with numbers that no other has, and a group's book joins them.
@@ -39,7 +38,10 @@ def create_verb(
       pourbook create quillmere.pourbook --house Quillmere --set zone=Europe/London
       pourbook create casks.pourbook --house Quillmere --set volume_unit=gal --set paper=Letter
       pourbook create stills.pourbook --house Quillmere --site STILLS --numbers 1-99999
+      pourbook create "postgresql://quill@cellar.example/books?schema=north" --house Quillmere
     """
+    from shlex import quote
+
     from pourbook.documents.shown import Shown
     from pourbook.whole_book import Book
 
@@ -47,8 +49,8 @@ def create_verb(
     chosen: dict[str, Any] = {**with_points(typed, typed.get("decimal_mark", "."))}
     with Book.create(path, house=house, who=who, login=login(), **chosen) as book:
         number, head = book.head()
-    said = f"created {house}'s book: {path}", f"next: export POURBOOK_BOOK={path}, then pourbook cask --help"
-    door.show(Shown({"path": str(path), "house": house, "entries": number, "head": head}, said))
+    said = f"created {house}'s book: {path}", f"next: export POURBOOK_BOOK={quote(path)}, then pourbook cask --help"
+    door.show(Shown({"path": path, "house": house, "entries": number, "head": head}, said))
 
 
 @click.command("settings")
@@ -95,4 +97,5 @@ def checkup_verb(door: Door) -> None:
     if click.get_current_context().find_root().obj:
         number, head = door.book.head()
         found |= {"book": door.settings["house"], "entries": str(number), "head": head}
+        found |= {"kept in": door.book.engine}
     door.show(Shown(found, table(("what", "is"), list(found.items()))))

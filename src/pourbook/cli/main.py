@@ -189,7 +189,10 @@ class _LazyGroup(click.Group):
 
 
 @click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
-@click.option("--book", "path", envvar="POURBOOK_BOOK", metavar="PATH", help="The book; default: POURBOOK_BOOK.")
+@click.option(
+    "--book", "path", envvar="POURBOOK_BOOK", metavar="PATH",
+    help="The book: a file, or postgresql://USER@HOST:PORT/NAME; default: POURBOOK_BOOK.",
+)  # fmt: skip
 @click.version_option(package_name="pourbook")
 @click.pass_context
 def cli(ctx: click.Context, path: str | None) -> None:
