@@ -295,6 +295,11 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
 # -- back again, for a correction --------------------------------------------------------
 
 
+def _facts_again(facts: Mapping[str, str | int]) -> Mapping[str, str | int]:
+    """Facts as they were told: where time in wood was told in years, its days follow from the day it came."""
+    return {name: value for name, value in facts.items() if name != "wood_days" or "in_wood" not in facts}
+
+
 def thawed_move(line: Mapping[str, Any], *, anew: bool) -> Move:
     """The move that a line of the journal was frozen from; `anew` derives the mass again from what was typed."""
     outside, typed = line["from"] in SOURCES, line.get("typed", {})
@@ -317,5 +322,5 @@ def thawed_move(line: Mapping[str, Any], *, anew: bool) -> Move:
         pending="pending" in line,
         redistilled=line.get("how") == "redistilled",
         tolerance_mg=line.get("tolerance"),
-        facts=line.get("facts", {}),
+        facts=_facts_again(line.get("facts", {})),
     )
