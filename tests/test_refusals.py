@@ -608,7 +608,7 @@ def test_an_altered_entry_is_found(words):
 def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
     """No page can be added: nothing is recorded, the sentence says why, and afterwards all goes on."""
     before = everything(words["folder"])
-    connect = sqlite_store._connect
+    connect = sqlite_store.connect
 
     def on_a_full_disk(name):
         connection = connect(name)
@@ -619,7 +619,7 @@ def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
     # More than is left of a page.
     note = ("note", words["C1"], "a long story " * 150, "--reason", "a long story " * 150)
     with monkeypatch.context() as full:
-        full.setattr(sqlite_store, "_connect", on_a_full_disk)
+        full.setattr(sqlite_store, "connect", on_a_full_disk)
         assert "is full: nothing was recorded" in refused(here(*note, book=words["book"]), errors.StoreError)
     assert everything(words["folder"]) == before
     here(*note, book=words["book"]).done()
@@ -646,14 +646,14 @@ def test_a_disk_that_fails_is_said_to_have_failed(words):
 
 def test_a_book_in_use_is_said_to_be_in_use(words, monkeypatch):
     """Another station writes and does not finish: after a while the sentence says so."""
-    connect = sqlite_store._connect
+    connect = sqlite_store.connect
 
     def impatient(name):
         connection = connect(name)
         connection.execute("PRAGMA busy_timeout = 50")
         return connection
 
-    monkeypatch.setattr(sqlite_store, "_connect", impatient)
+    monkeypatch.setattr(sqlite_store, "connect", impatient)
     with contextlib.closing(sqlite3.connect(words["book"], isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         said = refused(here("note", words["C1"], "bung replaced", book=words["book"]), errors.StoreError)

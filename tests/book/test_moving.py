@@ -92,7 +92,7 @@ def test_killed_at_any_statement_it_goes_on(kept, tmp_path, by_three, monkeypatc
     """Whatever connection the statement is for. Until all is there nobody can work with what is there."""
     path, ids = kept
     whole, statements = rows(path, ids), []
-    connect = sqlite_store._connect
+    connect = sqlite_store.connect
 
     def traced(note):
         def connected(name):
@@ -100,18 +100,18 @@ def test_killed_at_any_statement_it_goes_on(kept, tmp_path, by_three, monkeypatc
             connection.set_trace_callback(note)
             return connection
 
-        monkeypatch.setattr(sqlite_store, "_connect", connected)
+        monkeypatch.setattr(sqlite_store, "connect", connected)
 
     traced(statements.append)
     move(path, tmp_path / "counted")
     assert len(statements) > 500
     stages = set()
     for number in range(1, len(statements), 67):
-        monkeypatch.setattr(sqlite_store, "_connect", connect)
+        monkeypatch.setattr(sqlite_store, "connect", connect)
         target, left = tmp_path / f"to{number}", count(number, -1)
         traced(lambda _, left=left: die() if next(left) == 0 else None)
         assert not in_a_child(lambda target=target: move(path, target))
-        monkeypatch.setattr(sqlite_store, "_connect", connect)
+        monkeypatch.setattr(sqlite_store, "connect", connect)
         stages.add(stage(target))
         if stage(target) == "half":
             with pytest.raises(StoreError, match="not all of the book has been moved"):

@@ -46,7 +46,7 @@ def move_book(book: "BookCore", address: str, progress: "Progress | None" = None
 
 
 def restore(copy: str, path: str, progress: "Progress | None" = None) -> BackedUp:
-    """Make a book at a new path from a copy: `pourbook.book.backup.restore`."""
-    from pourbook.book.backup import restore as restored
+    """Make a book at a new path from a copy: `pourbook.book.moving.restore`."""
+    from pourbook.book.moving import restore as restored
 
     return BackedUp(path, restored(copy, path, *([progress] if progress else [])))

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from pourbook.book.store import Store
 from pourbook.errors import Fault
 
-__all__ = ["Altered", "altered", "put_right"]
+__all__ = ["Altered", "altered", "put_right", "sound_of"]
 
 _MISSING, _OTHER, _FOREIGN = "is missing", "is not as pourbook makes it", "is not pourbook's"
 _REPAIR = "rebuild the tables from the journal: pourbook repair"
@@ -52,6 +52,12 @@ def altered(store: Store) -> list[Altered]:
     return found + [Altered(*key, _FOREIGN) for key in there if key not in ours]
 
 
+def sound_of(tables: Iterable[str], found: Iterable[Altered]) -> list[str]:
+    """Those of the tables that were not found to be missing or other."""
+    unsound = {one.name for one in found if one.kind == "table"}
+    return [table for table in tables if table not in unsound]
+
+
 def put_right(store: Store, found: Iterable[Altered]) -> None:
     """Make what was found as it should be, tables empty, and drop what may act on them; foreign tables stay.
 
@@ -60,8 +66,7 @@ def put_right(store: Store, found: Iterable[Altered]) -> None:
     for kind in ("trigger", "view", "index", "table"):
         for one in found:
             if one.kind == kind and not one.is_foreign_table:
-                name = one.name.replace('"', '""')
-                store.execute(f'DROP {kind.upper()} IF EXISTS "{name}"')
+                store.undefine(kind, one.name)
     there = store.defined()
     for key, sql in store.to_define().items():
         if key not in there:

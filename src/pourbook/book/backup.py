@@ -1,4 +1,4 @@
-"""A checked copy of a book, taken while others go on working, and a book restored from one."""
+"""A checked copy of a book, taken while others go on working; and one opened that must stay as it is."""
 
 import shutil
 import tempfile
@@ -9,10 +9,10 @@ from pathlib import Path
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.journal import last_entry
 from pourbook.book.store import Store
-from pourbook.errors import Damaged, StoreError
+from pourbook.errors import Damaged
 from pourbook.one_file import placing
 
-__all__ = ["Progress", "backup", "opened_copy", "restore"]
+__all__ = ["Progress", "backup", "opened_copy"]
 
 
 Progress = Callable[[str, int, int], None]
@@ -36,14 +36,6 @@ def backup(store: Store, path: str, progress: Progress = lambda *_: None) -> int
         finally:
             for companion in ("-wal", "-shm"):
                 Path(f"{beside}{companion}").unlink(missing_ok=True)
-
-
-def restore(copy: str, path: str, progress: Progress = lambda *_: None) -> int:
-    """A book at a new path from a back-up, which stays as it is; the number of its entries. Raises as `backup`."""
-    if not Path(copy).is_file():
-        raise StoreError(f"no back-up found at '{copy}'", "check the path")
-    with opened_copy(Path(copy)) as store:
-        return backup(store, path, progress)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""A book moved to another file or server: its entries as they are, its tables made anew from them, all of it verified.
+"""A book moved to another file or server, or restored there: entries as they are, tables made anew, all of it verified.
 
 Entries travel in portions, each of which stands once it was written. What is half moved is marked, so that nobody works
 with it; whoever moves it again goes on after the last portion.
@@ -7,19 +7,22 @@ with it; whoever moves it again goes on after the last portion.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.addresses import is_address, located
+from pourbook.book.backup import backup, opened_copy
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.journal import hash_of, last_entry
 from pourbook.book.store import MOVING, Store
-from pourbook.book.verifying import repair, unheard, verify
+from pourbook.book.verifying import renew, repair, unheard, verify
 from pourbook.book.verifying_apart import both
 from pourbook.errors import Damaged, StoreError
 
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
 
-__all__ = ["Moved", "move"]
+__all__ = ["Moved", "move", "restore"]
 
 _PORTION = 10_000
 _ROUNDS = 3
@@ -45,8 +48,10 @@ class Moved(NamedTuple):
     head: str
 
 
-def move(source: Store, address: str, progress: "Progress" = unheard) -> Moved:
+def move(source: Store, address: str, progress: "Progress" = unheard, *, is_new: bool = False) -> Moved:
     """Bring the book to a new file or server; what was moved there before stays, and the rest follows.
+
+    With `is_new` no whole book may be there yet.
 
     The book itself is only read. What others record in it meanwhile comes along.
 
@@ -58,7 +63,7 @@ def move(source: Store, address: str, progress: "Progress" = unheard) -> Moved:
     _, _, faults = check_chain(source, lambda done: progress("checking", done, whole))
     if faults:
         raise Damaged(faults[0].problem, faults[0].remedy)
-    with _receiving(source, address) as target:
+    with _receiving(source, address, is_new=is_new) as target:
         for _ in range(_ROUNDS):
             _bring(source, target, progress)
             if target.is_moving:
@@ -81,13 +86,30 @@ def move(source: Store, address: str, progress: "Progress" = unheard) -> Moved:
         )
 
 
+def restore(copy: str, path: str, progress: "Progress" = unheard) -> int:
+    """A book at a new path or address from a back-up, which stays as it is; the number of its entries.
+
+    On a server it is moved; where that was interrupted, it goes on. Raises as `move`, and as `backup`.
+    """
+    if not Path(copy).is_file():
+        raise StoreError(f"no back-up found at '{copy}'", "check the path")
+    with opened_copy(Path(copy)) as store:
+        if not is_address(target := str(located(path))):
+            return backup(store, path, progress)
+        if store.has_older_tables:
+            renew(store)
+        return move(store, target, progress, is_new=True).entries
+
+
 @contextmanager
-def _receiving(source: Store, address: str) -> Iterator[Store]:
+def _receiving(source: Store, address: str, *, is_new: bool) -> Iterator[Store]:
     """What is at that address, made where nothing is, if it holds a beginning of this book and nothing else."""
     target = Store.open_for_moving(address)
     try:
         if target.elsewhere == source.elsewhere != "":
             raise StoreError(f"'{address}' is the book itself", "name another place")
+        if is_new and not target.is_moving:
+            raise StoreError(f"'{address}' already exists", "choose another place")
         number, head = last_entry(target)
         if number and hash_of(source, number) != head.hex():
             is_ahead = hash_of(target, last_entry(source)[0]) == last_entry(source)[1].hex()

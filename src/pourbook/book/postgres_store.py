@@ -9,17 +9,18 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from itertools import islice
-from typing import Any, Literal, TypeVar
+from typing import Any, TypeVar
 
 import psycopg
 
 from pourbook.book.addresses import Address, read_address
+from pourbook.book.postgres_care import PostgresCare
 from pourbook.book.postgres_connection import Line
 from pourbook.book.postgres_errors import SpokenOf
 from pourbook.book.postgres_sql import plain_insert, spoken
-from pourbook.book.postgres_tables import check, defined, is_there, make, to_define, unmake
+from pourbook.book.postgres_tables import check, is_there, make, unmake
 from pourbook.book.postgres_turns import BOOK, end, take_now, turns
-from pourbook.book.store import MOVING, VERSION, Row, Store, check_version
+from pourbook.book.store import MOVING, VERSION, Row, check_version
 from pourbook.errors import StoreError
 
 __all__ = ["PostgresStore"]
@@ -43,13 +44,13 @@ _INNER = ("SAVEPOINT inner_one", "RELEASE SAVEPOINT inner_one", "ROLLBACK TO SAV
 _Noted = tuple[str, list[Sequence[Any]]]
 
 
-class PostgresStore(Store):
+class PostgresStore(PostgresCare):
     """A book in one schema of a database."""
 
     def __init__(self, address: Address) -> None:
         self.path = address.shown
         self._address = address
-        self._inside: Literal["", "snapshot", "transaction"] = ""
+        self._inside = ""
         self._made_schema = self._takes_half = False
         self._noted: list[_Noted] = []  # in a snapshot, to be written after it
         self._line = Line(address)
@@ -226,31 +227,9 @@ class PostgresStore(Store):
         """Revision of its tables, or `MOVING`."""
         return int(self.query(BOOK)[0][1])
 
-    def mark_version(self, version: int = VERSION) -> None:
-        """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
-        self.execute("UPDATE book SET version = ? WHERE number = 1", (version,))
-
     def columns(self, table: str) -> list[str]:
         """The columns of a table, in their order; none where there is no such table."""
         return [name for (name,) in self.query(_COLUMNS, (self._address.schema, table))]
-
-    def defined(self) -> dict[tuple[str, str], str]:
-        """What makes each table, index, view or trigger, by kind and name."""
-        with SpokenOf(self.path):
-            return self._anew(lambda: defined(self._line.connection, self._address))
-
-    def to_define(self) -> dict[tuple[str, str], str]:
-        """As `defined`: what a book should have."""
-        return to_define()
-
-    @property
-    def elsewhere(self) -> str:
-        """Where another process finds what this one reads; empty in a transaction, which nobody else sees."""
-        return "" if self._inside == "transaction" else self.path
-
-    def problems(self) -> list[str]:
-        """Nothing: an engine that serves many looks after its own files."""
-        return []
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -261,8 +240,6 @@ class PostgresStore(Store):
     def beside(self) -> str:
         """The address: accounts and work in hand are in tables of the same schema."""
         return self.path
-
-    can_copy = False
 
     def settle(self) -> None:
         """Tell the planner how large the tables have become."""

@@ -4,7 +4,6 @@ Beside those that every book has stands `book`, with one row: the revision of th
 writing, and the marks of the latest.
 """
 
-import re
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
@@ -16,7 +15,7 @@ from pourbook.book.schema import STATEMENTS, TABLES
 from pourbook.book.store import Row, check_version
 from pourbook.errors import Damaged, StoreError
 
-__all__ = ["check", "defined", "is_there", "make", "to_define", "unmake"]
+__all__ = ["BESIDE", "MAKING", "check", "is_there", "make", "unmake"]
 
 _BOOK = """
 CREATE TABLE book (number BIGINT PRIMARY KEY, version BIGINT NOT NULL, turn BIGINT NOT NULL, turns TEXT NOT NULL)
@@ -25,23 +24,9 @@ _FIRST = "INSERT INTO book (number, version, turn, turns) VALUES (1, $1, 0, '')"
 _VERSION = "SELECT version FROM book WHERE number = 1"
 _THERE = "SELECT tablename FROM pg_catalog.pg_tables WHERE schemaname = $1 ORDER BY tablename"
 _SCHEMAS = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = $1"
-_DEFINED = """
-SELECT CASE relkind WHEN 'i' THEN 'index' WHEN 'v' THEN 'view' ELSE 'table' END, relname,
-    CASE WHEN relkind = 'i' THEN (
-        SELECT own.relname FROM pg_catalog.pg_index
-        JOIN pg_catalog.pg_class AS own ON own.oid = pg_index.indrelid WHERE pg_index.indexrelid = pg_class.oid)
-    ELSE (
-        SELECT string_agg(attname || ' ' || format_type(atttypid, atttypmod), ', ' ORDER BY attnum)
-        FROM pg_catalog.pg_attribute WHERE attrelid = pg_class.oid AND attnum > 0 AND NOT attisdropped)
-    END
-FROM pg_catalog.pg_class JOIN pg_catalog.pg_namespace ON pg_namespace.oid = pg_class.relnamespace
-WHERE nspname = $1 AND (relkind IN ('r', 'v', 'p', 'm', 'f') OR relkind = 'i' AND NOT EXISTS (
-    SELECT 1 FROM pg_catalog.pg_constraint WHERE conindid = pg_class.oid))
-UNION ALL
-SELECT 'trigger', tgname, pg_class.relname FROM pg_catalog.pg_trigger
-JOIN pg_catalog.pg_class ON pg_class.oid = tgrelid JOIN pg_catalog.pg_namespace ON pg_namespace.oid = relnamespace
-WHERE nspname = $1 AND NOT tgisinternal
-"""
+MAKING = (_BOOK.strip(), *map(tables, STATEMENTS))
+"""Statements that make the tables of a book."""
+
 BESIDE = "station_"
 """How names of tables begin that stand beside a book: accounts and work in hand."""
 
@@ -64,7 +49,7 @@ def make(connection: "psycopg.Connection[Row]", address: Address, version: int) 
                 connection.execute(f'CREATE SCHEMA "{address.schema}"')
             if there := _asked(connection, _THERE, (address.schema,)):
                 _refuse({name for (name,) in there}, address)
-            for statement in (_BOOK, *map(tables, STATEMENTS)):
+            for statement in MAKING:
                 connection.execute(statement)
             connection.execute(_FIRST, (version,))
     except _AT_ONCE as error:
@@ -100,39 +85,6 @@ def check(connection: "psycopg.Connection[Row]", address: Address, *, takes_half
 def is_there(connection: "psycopg.Connection[Row]", address: Address) -> bool:
     """Whether the schema has any table."""
     return bool(_asked(connection, _THERE, (address.schema,)))
-
-
-def to_define() -> dict[tuple[str, str], str]:
-    """What makes each table and index of a book, by kind and name."""
-    found = {}
-    for statement in (_BOOK.strip(), *map(tables, STATEMENTS)):
-        _, kind, name, *_ = statement.split()
-        found[kind.lower(), name] = statement
-    return found
-
-
-def defined(connection: "psycopg.Connection[Row]", address: Address) -> dict[tuple[str, str], str]:
-    """What there is in the schema: of what has the name and the columns that it should have, what makes it.
-
-    Columns are compared by name, type and order; an index by name and table.
-    """
-    ours, found = to_define(), {}
-    for kind, name, of_it in _asked(connection, _DEFINED, (address.schema,)):
-        if not name.startswith(BESIDE):
-            statement = ours.get((kind, name), "")
-            is_as_made = of_it == (_columns_made(statement) if kind == "table" else _table_of(statement))
-            found[kind, name] = statement if is_as_made else f"{kind} {name} ({of_it})"
-    return {key: found[key] for key in sorted(found, key=lambda key: list(ours).index(key) if key in ours else 1000)}
-
-
-def _columns_made(statement: str) -> str:
-    """Names and types of the columns, as `_DEFINED` tells them."""
-    columns = re.findall(r"(?:[(,]\s*)(\w+) (BIGINT|TEXT|BYTEA|DOUBLE PRECISION)", statement)
-    return ", ".join(f"{name} {kind.lower()}" for name, kind in columns)
-
-
-def _table_of(statement: str) -> str:
-    return statement.partition(" ON ")[2].partition(" ")[0]
 
 
 def _refuse(there: set[str], address: Address) -> NoReturn:

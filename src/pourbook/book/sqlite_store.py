@@ -11,16 +11,21 @@ from contextlib import closing, contextmanager
 from typing import Any
 
 from pourbook.book.explaining import Explained
-from pourbook.book.store import MOVING, VERSION, Row, Store, check_version
-from pourbook.errors import Damaged, StoreError
+from pourbook.book.sqlite_connection import (
+    APPLICATION_ID,
+    PATIENCE_MS,
+    check_book,
+    check_format,
+    check_readable,
+    connect,
+    make_tables,
+    set_up,
+    unchanging,
+)  # fmt: skip
+from pourbook.book.store import MOVING, VERSION, Row, Store
+from pourbook.errors import StoreError
 
-__all__ = ["APPLICATION_ID", "SqliteStore"]
-
-APPLICATION_ID = 0x706F7572
-"""Marks a SQLite file as one of ours ("pour")."""
-
-_PATIENCE_MS = 30_000
-"""Longer than others take to write: an import of 100,000 pours needs a second."""
+__all__ = ["SqliteStore"]
 
 _PAGES = 2_000
 """Copied at once."""
@@ -66,19 +71,19 @@ class SqliteStore(Store):
 
             check_target(name)
         with Explained(name):
-            connection = _connect(name)
+            connection = connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            _pragmas(connection)
-        _make_tables(connection)
+            set_up(connection)
+        make_tables(connection)
         return cls(connection, name)
 
     @classmethod
     def scratch(cls, *, indexed: bool = True) -> "SqliteStore":
         """An empty temporary book: on the disk where it outgrows memory, and gone when closed."""
-        connection = _connect("")
+        connection = connect("")
         connection.execute("PRAGMA synchronous = OFF")
         connection.execute("PRAGMA cache_size = -65536")
-        _make_tables(connection)
+        make_tables(connection)
         store = cls(connection, "a scratch book")
         for kind, name in () if indexed else store.defined():
             if kind == "index":
@@ -116,14 +121,14 @@ class SqliteStore(Store):
         folder = os.path.dirname(os.path.abspath(name))
         read_only = not os.access(name, os.W_OK) and not os.access(folder, os.W_OK)
         with Explained(name):
-            connection = _connect(_unchanging(name) if read_only else name)
+            connection = connect(unchanging(name) if read_only else name)
         try:
-            _check_book(connection, name, takes_half=takes_half)
+            check_book(connection, name, takes_half=takes_half)
             if read_only:
-                _check_readable(name)
+                check_readable(name)
             else:
                 with Explained(name):
-                    _pragmas(connection)
+                    set_up(connection)
         except BaseException:
             connection.close()
             raise
@@ -167,12 +172,12 @@ class SqliteStore(Store):
         """
         try:
             self.connection.execute("PRAGMA busy_timeout = 0")
-            _check_format(self.connection, self.path, takes_half=self._takes_half)
+            check_format(self.connection, self.path, takes_half=self._takes_half)
             self.connection.executemany(sql, rows)
         except (sqlite3.OperationalError, StoreError):
             pass  # others write or have upgraded the book, or the disk is full or read-only: nothing is lost
         finally:
-            self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
+            self.connection.execute(f"PRAGMA busy_timeout = {PATIENCE_MS}")
 
     def define(self, name: str, function: Callable[[Any], Any]) -> None:
         """A function of one value, for statements to come."""
@@ -187,7 +192,7 @@ class SqliteStore(Store):
             self.connection.execute(begin)
         try:
             if not is_inner:  # a later version may have upgraded the book since it was opened
-                _check_format(self.connection, self.path, takes_half=self._takes_half)
+                check_format(self.connection, self.path, takes_half=self._takes_half)
             yield
             with Explained(self.path, records=True):
                 self.connection.execute(keep)
@@ -227,7 +232,7 @@ class SqliteStore(Store):
         """
         with self.snapshot(), Explained(self.path, records=True):
             self.connection.execute("SELECT count(*) FROM sqlite_master").fetchone()  # it begins with what is read
-            target = _connect(path)
+            target = connect(path)
             try:
                 self.connection.backup(target, pages=_PAGES, progress=lambda _, left, whole: told(left, whole))
             finally:
@@ -248,7 +253,7 @@ class SqliteStore(Store):
         own = mkdtemp(prefix=".pourbook-", dir=folder if is_beside else None)
         try:
             path = os.path.join(own, "copy.pourbook")
-            copy = SqliteStore(_connect(path), path)
+            copy = SqliteStore(connect(path), path)
             try:
                 with Explained(self.path):
                     self.connection.backup(copy.connection)
@@ -293,7 +298,7 @@ class SqliteStore(Store):
             try:
                 self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             finally:
-                self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
+                self.connection.execute(f"PRAGMA busy_timeout = {PATIENCE_MS}")
 
     @property
     def engine(self) -> str:
@@ -324,6 +329,15 @@ class SqliteStore(Store):
         with closing(SqliteStore.create(":memory:")) as whole:
             return whole.defined()
 
+    def undefine(self, kind: str, name: str) -> None:
+        """Drop a table, index, view or trigger, if it is there."""
+        quoted = name.replace('"', '""')
+        self.execute(f'DROP {kind.upper()} IF EXISTS "{quoted}"')
+
+    def reindex(self, table: str) -> None:
+        """Make the indexes of a table anew."""
+        self.execute(f"REINDEX {table}")
+
     @property
     def elsewhere(self) -> str:
         """Where another process finds it."""
@@ -344,54 +358,3 @@ class SqliteStore(Store):
         self.close()
         if self.path != ":memory:":
             os.unlink(self.path)
-
-
-def _unchanging(name: str) -> str:
-    from pathlib import Path  # seldom needed
-
-    return f"{Path(name).absolute().as_uri()}?immutable=1"
-
-
-def _check_readable(name: str) -> None:
-    """Refuse a book that could only be read after a write."""
-    log = f"{name}-wal"
-    if os.path.exists(log) and os.path.getsize(log):
-        raise StoreError(
-            f"'{name}' is read-only, and '{log}' still holds its latest entries",
-            "copy both to a folder that can be written, and open the book there",
-        )
-
-
-def _connect(name: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(name, isolation_level=None, uri=name.startswith("file:"))
-    connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
-    return connection
-
-
-def _check_book(connection: sqlite3.Connection, name: str, *, takes_half: bool) -> None:
-    """Refuse another file, or a book of another format."""
-    with Explained(name):
-        (application,) = connection.execute("PRAGMA application_id").fetchone()
-    if application != APPLICATION_ID:
-        raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
-    _check_format(connection, name, takes_half=takes_half)
-
-
-def _check_format(connection: sqlite3.Connection, name: str, *, takes_half: bool) -> None:
-    """Refuse a book of a format that this version does not write, or one that is not all there."""
-    with Explained(name):
-        (version,) = connection.execute("PRAGMA user_version").fetchone()
-    check_version(version, name, takes_half=takes_half)
-
-
-def _pragmas(connection: sqlite3.Connection) -> None:
-    connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = FULL")
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA cache_size = -65536")  # 64 MB, taken only as it is used
-
-
-def _make_tables(connection: sqlite3.Connection) -> None:
-    from pourbook.book.sqlite_tables import migrate  # heavy: sqlite-utils
-
-    migrate(connection)

@@ -176,6 +176,14 @@ class Store(ABC):
     def to_define(self) -> dict[tuple[str, str], str]:
         """As `defined`: what a book should have."""
 
+    @abstractmethod
+    def undefine(self, kind: str, name: str) -> None:
+        """Drop a table, index, view or trigger, if it is there."""
+
+    @abstractmethod
+    def reindex(self, table: str) -> None:
+        """Make the indexes of a table anew."""
+
     @property
     @abstractmethod
     def elsewhere(self) -> str:
@@ -194,6 +202,9 @@ class Store(ABC):
     @abstractmethod
     def beside(self) -> str:
         """Where accounts and work in hand are kept; empty in memory."""
+
+    is_near: ClassVar[bool] = True
+    """Whether a statement costs little more than what it does; else many rows are worked out here, and brought."""
 
     # -- copies --------------------------------------------------------------------------
 

@@ -4,14 +4,16 @@ The journal is read once in the order of recording (hashes, numbers, well-formed
 into an empty book, and every row of the two is compared.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import closing
 from itertools import islice, zip_longest
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.altered import altered, put_right
+from pourbook.book.altered import altered, put_right, sound_of
 from pourbook.book.chain_checked import RESTORE, check_chain, fault_of_entry
 from pourbook.book.compositions import differing
+from pourbook.book.copying import bring
 from pourbook.book.journal import parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.numbered import NUMBERED, made_by
@@ -108,8 +110,7 @@ def verify(store: Store, found_of: Halves = halves, progress: "Progress" = unhea
     of_tables = tuple(one.fault for one in found)
     if any(one.is_of_the_journal for one in found):
         return Verified(0, "", of_tables)
-    sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
-    of_journal, of_liquid = found_of(store, sound, progress)
+    of_journal, of_liquid = found_of(store, sound_of((*PROJECTIONS, "composition"), found), progress)
     faults = of_journal.broken
     if not faults:
         liquid = of_liquid if of_journal.can_be_followed else ()
@@ -123,7 +124,7 @@ def verify_journal(store: Store, tables: Sequence[str], progress: "Progress" = u
     entries, head, broken = check_chain(store, lambda done: progress("hashes", done, whole))
     if broken:
         return Journal(entries, head, broken, (), ())
-    of_tables = (*_lost_end(store, entries), *_compare(store, tables, of_liquid=False))
+    of_tables = (*_lost_end(store, entries, tables), *_compare(store, tables, of_liquid=False))
     return Journal(entries, head, (), of_tables, tuple(_file_faults(store)))
 
 
@@ -137,9 +138,9 @@ def file_fault(problem: str) -> Fault:
     return Fault("file", 0, "", "", problem, "restore a back-up: pourbook restore BACKUP PATH")
 
 
-def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
-    """A fault where a table knows of an entry beyond the last: the hashes before it cannot tell."""
-    known = max(_last_known(store, table) for table in NUMBERED)
+def _lost_end(store: Store, entries: int, tables: Collection[str]) -> tuple[Fault, ...]:
+    """A fault where one of these tables knows of an entry beyond the last: the hashes before it cannot tell."""
+    known = max(_last_known(store, table) for table in NUMBERED if table in tables or table == "entry")
     if known <= entries:
         return ()
     problem = f"the journal ends with entry {entries}, but the tables know of entry {known}: the last ones are lost"
@@ -165,22 +166,26 @@ def repair(store: Store) -> int:
     Raises:
         Damaged: the journal itself does not agree with its hashes, or has lost its last entries.
     """
-    entries, _, faults = check_chain(store)
-    faults = faults or _lost_end(store, entries)
-    if faults:
-        raise Damaged(faults[0].problem, faults[0].remedy)
     found = altered(store)
-    for one in found:
-        if one.is_of_the_journal:
-            raise Damaged(f"{one.fault.file} {one.problem}", one.fault.remedy)
+    if lost := next((one for one in found if one.is_of_the_journal), None):
+        raise Damaged(f"{lost.fault.file} {lost.problem}", lost.fault.remedy)
+    entries, _, faults = check_chain(store)
+    if faults := faults or _lost_end(store, entries, sound_of(PROJECTIONS, found)):
+        raise Damaged(faults[0].problem, faults[0].remedy)
     with store.transaction():
         put_right(store, found)
-        store.execute("REINDEX entry")
+        store.reindex("entry")
         store.execute("DELETE FROM composition")
-        store.execute("UPDATE entry SET gone = 0, place = number")
+        store.execute("UPDATE entry SET gone = 0, place = number WHERE gone <> 0 OR place <> number")
         for number, (gone, place) in standing(store).items():
             store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
-        rebuild(store)
+        if store.is_near:
+            rebuild(store)
+        else:
+            with closing(Store.scratch()) as rebuilt:
+                with rebuilt.transaction():
+                    rebuild(rebuilt, store)
+                bring(rebuilt, store, PROJECTIONS)
     return entries
 
 
@@ -209,8 +214,7 @@ def _compare(
     store: Store, tables: Sequence[str], *, of_liquid: bool, progress: "Progress" = unheard
 ) -> Iterator[Fault]:  # fmt: skip
     """Rows of those tables (that pours and gauges make, or of the others) that differ from those rebuilt."""
-    rebuilt = Store.scratch(indexed=False)
-    try:
+    with closing(Store.scratch(indexed=False)) as rebuilt:
         try:
             gone = standing(store)
             faults = tuple(_compare_gone(store, dict(gone)))
@@ -231,8 +235,6 @@ def _compare(
                     yield from _compare_rows(table, named, store.stream(question), rebuilt.stream(question))
             except StoreError as error:
                 yield _table_fault(table, error)
-    finally:
-        rebuilt.close()
 
 
 def _compositions(store: Store, tables: Sequence[str]) -> Iterator[Fault]:
@@ -367,7 +369,8 @@ def rebuild(
 def _known_items(store: Store) -> set[int]:
     """Items that a fold need not look for, since they have no line yet; any that are missing are looked for."""
     try:
-        return {key for (key,) in store.query("SELECT key FROM item")}
+        has_keys = "key" in store.columns("item")  # else some engines answer nothing more before the transaction ends
+        return {key for (key,) in store.query("SELECT key FROM item")} if has_keys else set()
     except StoreError:  # told where the tables are compared
         return set()
 
