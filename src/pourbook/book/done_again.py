@@ -48,9 +48,8 @@ def done_again(book: _Book, act: Callable[..., _T], *given: object, **named: obj
             if not error.again or is_part or book.kept != kept:
                 raise
             last = error
-    raise StoreError(
-        f"{last.message}, each of {MOST} times", "wait until fewer record at once, then try again"
-    ) from last
+    problem = f"others were writing to '{book.store.path}' at the same time, {MOST} times over: nothing was recorded"
+    raise StoreError(problem, "wait until fewer record at once, then try again") from last
 
 
 def _pause(longest_s: float) -> None:

@@ -141,9 +141,13 @@ def _connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":
     connection.adapters.register_dumper(str, _Text)
     connection.adapters.register_loader("numeric", _Sum)
     connection.adapters.register_loader("bool", _Truth)
-    with SpokenOf(address.shown):
-        connection.execute(f'SET search_path TO "{address.schema}"')
-        for wish in _WISHES:
-            with suppress(psycopg.errors.UndefinedObject):
-                connection.execute(wish)
+    try:
+        with SpokenOf(address.shown):
+            connection.execute(f'SET search_path TO "{address.schema}"')
+            for wish in _WISHES:
+                with suppress(psycopg.errors.UndefinedObject):
+                    connection.execute(wish)
+    except BaseException:
+        connection.close()
+        raise
     return connection

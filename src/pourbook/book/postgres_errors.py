@@ -26,6 +26,7 @@ _EXPLANATIONS = (
     ("58", StoreError, "the disk failed while '{}' was in use", f"check the disk and its free space, or {_KEEPER}"),
     ("42501", StoreError, "this user may not do that with '{}'", f"{_KEEPER} to GRANT it"),
     ("25006", StoreError, "'{}' cannot be written: the server only takes questions", "record at the main server"),
+    ("25P03", StoreError, "the server ended what lay idle too long in '{}'", "do it again"),
     ("57014", StoreError, "the server ended a statement on '{}' before it was done", f"{_KEEPER}, then try again"),
     ("57P", StoreError, "the server that holds '{}' was shut down", "wait until it runs again, then try again"),
     ("08", StoreError, "the connection to '{}' was lost", "check network and server, then try again"),
@@ -46,10 +47,12 @@ _IN_VAIN = ("08", "53", "57", "58")
 """While recording, what begins like this adds that nothing was recorded."""
 
 _WORDS_OF_CONNECTING = (
+    ("no password supplied", "the server asks for a password for '{}'", _REMEDY),
     ("password", "the server did not take the password for '{}'", _REMEDY),
     ("no pg_hba.conf entry", "the server does not let this user or machine into '{}'", _KEEPER),
     ("role", "the server knows no such user as in '{}'", f"check the user's name, or {_KEEPER}"),
     ("database", "there is no database for '{}'", "create it with the server's own tools: createdb NAME"),
+    ("resolve host", "no server is known by the name in '{}'", "check the name of the server"),
     ("translate host name", "no server is known by the name in '{}'", "check the name of the server"),
     ("refused", "no server answers at '{}'", "check host and port, and whether the server runs"),
     ("starting up", "the server that holds '{}' is only starting", "wait a moment, then try again"),
@@ -68,9 +71,6 @@ def is_conflict(error: BaseException) -> bool:
 def of_connecting(error: psycopg.Error, address: str) -> StoreError:
     """Why there is no connection."""
     said = str(error)
-    connection = error.pgconn
-    if connection is not None and connection.needs_password and not connection.used_password:
-        return StoreError(f"the server asks for a password for '{address}'", _REMEDY)
     for word, message, remedy in _WORDS_OF_CONNECTING:
         if word in said:
             return StoreError(message.format(address), remedy)
