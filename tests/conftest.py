@@ -29,6 +29,42 @@ def pytest_addoption(parser):
     parser.addoption("--update-golden", action="store_true", help="write golden files anew")
 
 
+def pytest_configure(config):
+    """`POURBOOK_TESTS_STORE=postgres` puts every book on a server."""
+    config.addinivalue_line("markers", "in_a_file(why): what it shows is of a book in SQLite's file")
+    hands_out = getattr(config.option, "dist", "no") != "no" and not hasattr(config, "workerinput")
+    if os.environ.get("POURBOOK_TESTS_STORE") == "postgres" and not hands_out:
+        from books_on_a_server import MappedBooks
+        from servers import the_server
+
+        config.its_server = the_server()
+        config.mapped_books = MappedBooks(config.its_server.__enter__())
+        # A book that nobody closed is let go by the collector; only the server minds.
+        config.addinivalue_line("filterwarnings", "ignore:.*deleted while still open:ResourceWarning")
+
+
+def pytest_unconfigure(config):
+    """The server goes with the tests."""
+    if mapped := getattr(config, "mapped_books", None):
+        mapped.end()
+        config.its_server.__exit__(None, None, None)
+
+
+def pytest_collection_modifyitems(config, items):
+    """Leave out what is of a file, where no book is in one."""
+    if hasattr(config, "mapped_books"):
+        for item in items:
+            if mark := item.get_closest_marker("in_a_file"):
+                item.add_marker(pytest.mark.skip(reason=f"in a file: {mark.args[0]}"))
+
+
+def pytest_runtest_teardown(item):
+    """Books in a test's own folder go with it."""
+    mapped, folder = getattr(item.config, "mapped_books", None), getattr(item, "funcargs", {}).get("tmp_path")
+    if mapped and folder:
+        mapped.forget(folder)
+
+
 @pytest.fixture
 def clock():
     """A clock that moves only when it is told to."""

@@ -251,9 +251,9 @@ def _part(amount, permille):
     return amount * permille // 1000
 
 
-def built(operations):
+def built(operations, path=":memory:"):
     """A house with a random book, and how its operations ended."""
-    house = House()
+    house = House(path)
     chance = Chance(house)
     for item in ITEMS[:3]:
         chance.record(("fill", item, 500_000, 400, 5, 365))

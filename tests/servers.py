@@ -87,6 +87,12 @@ class Server:
             f"CREATE ROLE {GUARDED} LOGIN PASSWORD '{PASSWORD}'", f"GRANT CREATE ON DATABASE postgres TO {GUARDED}"
         )
 
+    @property
+    def owner(self):
+        """Numbers of the user and the group that it runs as."""
+        about = self.data.stat()
+        return about.st_uid, about.st_gid
+
     def start(self):
         """Start it, or start it again after it was stopped or killed, and wait until it answers."""
         given = (f"port={self.port}", "listen_addresses=127.0.0.1", "unix_socket_directories=", *self._settings)

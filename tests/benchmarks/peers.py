@@ -11,7 +11,7 @@ import sqlite3
 import time
 from collections import defaultdict
 
-__all__ = ["PEERS", "Graph", "SQLite", "Walk"]
+__all__ = ["PEERS", "Graph", "SQLite", "Stored", "Walk"]
 
 _RECURSIVE_UP = (
     "WITH RECURSIVE up (state) AS (SELECT CAST({mark} AS BIGINT) UNION SELECT flow.source FROM up"
@@ -176,7 +176,7 @@ def _reached(state, neighbours):
     return found
 
 
-class _Stored:
+class Stored:
     """Asks a database that keeps the same tables on disk."""
 
     loaded = False
@@ -200,7 +200,7 @@ class _Stored:
         return self.graph.shares({row[0] for row in rows}, state)
 
 
-class SQLite(_Stored):
+class SQLite(Stored):
     name = "SQLite, recursive SQL"
 
     def __init__(self, graph, path):
@@ -212,7 +212,7 @@ class SQLite(_Stored):
         return self.connection.execute(question, parameters).fetchall()
 
 
-class DuckDB(_Stored):
+class DuckDB(Stored):
     name = "DuckDB"
 
     def __init__(self, graph, path):
@@ -234,7 +234,7 @@ class DuckDB(_Stored):
         return self.connection.execute(question, parameters).fetchall()
 
 
-class PostgreSQL(_Stored):
+class PostgreSQL(Stored):
     """The server that POURBOOK_POSTGRES names; its own temporary tables."""
 
     name = "PostgreSQL"

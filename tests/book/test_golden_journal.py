@@ -112,9 +112,9 @@ def test_one_changed_letter_changes_the_head(number):
     assert head.hex() != json.loads(CONTENTS.read_text(encoding="utf-8"))["head"]
 
 
-def golden_house():
+def golden_house(path=":memory:"):
     """Each kind of entry in each of its shapes."""
-    house = House(zone="Europe/London", currency="GBP")
+    house = House(path, zone="Europe/London", currency="GBP")
     house.open("C1", "C2", "C3", ref="Parcel 7", wood="virgin chestnut", capacity_l="225")
     house.open("V1", "V2", "T1", "B1", "B2", "L1")
     for kind in ("instrument", "person", "place"):

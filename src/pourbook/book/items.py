@@ -169,7 +169,7 @@ def entered_in(store: Store, key: int) -> int:
 def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
     """What is true of an item, now or at a moment."""
     rows = store.query(
-        "SELECT name, value FROM fact WHERE item = ? AND happened <= ? ORDER BY happened, place",
+        "SELECT name, value FROM fact WHERE item = ? AND happened <= ? ORDER BY happened, place, name",
         (key, EVER if at_us is None else at_us),
     )
     known: dict[str, str] = dict(rows)
@@ -179,7 +179,7 @@ def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
 def first_facts(store: Store, key: int) -> dict[str, str]:
     """The first value that each fact of an item ever had."""
     rows = store.query(
-        "SELECT name, value FROM fact WHERE item = ? AND value <> '' ORDER BY happened DESC, place DESC", (key,)
+        "SELECT name, value FROM fact WHERE item = ? AND value <> '' ORDER BY happened DESC, place DESC, name", (key,)
     )
     return dict(rows)
 
@@ -213,7 +213,7 @@ def _facts_of_many(store: Store, keys: Collection[int], at_us: int | None) -> di
     for marks, chunk in chunks(keys):
         for item, name, value in store.query(
             f"SELECT item, name, value FROM fact WHERE item IN ({marks}) AND happened <= ?"
-            " ORDER BY item, happened, place",
+            " ORDER BY item, happened, place, name",
             (*chunk, until),
         ):
             known[item][name] = value
@@ -277,7 +277,7 @@ def placed(store: Store, kind: str, at_us: int | None = None) -> dict[int, str]:
     """Every item of a kind that has a place, with or without liquid in it, by key: its place as written."""
     rows = store.query(
         "SELECT item, value FROM fact WHERE name = 'place' AND item % ? = ? AND happened <= ?"
-        " ORDER BY item, happened, place",
+        " ORDER BY item, happened, place, name",
         (len(KINDS), list(KINDS).index(kind), EVER if at_us is None else at_us),
     )
     latest: dict[int, str] = dict(rows)

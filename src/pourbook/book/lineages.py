@@ -253,7 +253,10 @@ def first_use_in(store: Store, lineage: Lineage, states: Collection[int]) -> fro
 
 
 def gathered(rows: Iterable[Sequence[Any]]) -> Found:
-    """Rows as a lineage: state, item, when and where sealed, then an inflow and what left its source, or nothing."""
+    """Rows as a lineage: state, item, when and where sealed, then an inflow and what left its source, or nothing.
+
+    Whatever order the rows come in, everything in it stands in one order, so that sums have the same last digit.
+    """
     seals: dict[int, tuple[int, int]] = {}
     item_of: dict[int, int] = {}
     inflows: dict[int, list[Inflow]] = {}
@@ -269,7 +272,8 @@ def gathered(rows: Iterable[Sequence[Any]]) -> Found:
             if row[11] is not None:
                 left[row[5]] = Liquid(*row[11:14])
     order = tuple(sorted(item_of, key=seals.__getitem__))
-    return Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
+    in_order = {state: tuple(sorted(inflows[state], key=lambda one: (one.line, one.how == CARRY))) for state in order}
+    return Found(Lineage(order, {state: item_of[state] for state in order}, in_order), left)
 
 
 def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
