@@ -38,7 +38,8 @@ __all__ = ["journal_table"]
 _COLUMNS = (
     "entry", "line", "counts", "see_entry", "in_place_of", "kind", "verb", "happened", "recorded", "who", "login",
     "station", "from", "from_ref", "to", "to_ref", "typed", "bottles", "mass_mg", "ethanol_mg", "extract_mg",
-    "volume_ml_20c", "strength_percent_vol_20c", "received_mg", "customer", "document", "what", "reason", "hash",
+    "volume_ml_20c", "strength_percent_vol_20c", "received_mg", "customer", "site", "from_site", "document", "what",
+    "reason", "hash",
 )  # fmt: skip
 
 _Moved = tuple[Liquid, Liquid]
@@ -113,8 +114,7 @@ def _ends(line: Mapping[str, Any], refs: Mapping[str, str]) -> Row:
         "to_ref": refs[target],
         "typed": line.get("typed", {}).get("amount", ""),
         "bottles": told.get("bottles", ""),
-        "customer": told.get("customer", ""),
-        "document": told.get("document", ""),
+        **{name: told.get(name, "") for name in ("customer", "site", "from_site", "document")},
     }
 
 

@@ -1,0 +1,66 @@
+"""What goes to another site of the house, and comes from one, in the forms of a station."""
+
+import shutil
+
+import pytest
+from command import Desk, here
+from stations import Caller, running
+
+PARTIAL = {"HX-Request": "true"}
+
+
+@pytest.fixture(scope="module")
+def desk(demo, tmp_path_factory):
+    """The demo house as site QUAY."""
+    book = tmp_path_factory.mktemp("site") / "quay.pourbook"
+    shutil.copy(demo, book)
+    desk = Desk(book, here)
+    desk.does("settings --set site=quay --set numbers=1-99999")
+    return desk
+
+
+@pytest.fixture(scope="module")
+def caller(desk):
+    with running(desk.book) as station:
+        yield Caller(station.url)
+
+
+def last_lines(desk):
+    return desk.asks("journal --limit 1")["entries"][-1]["body"]["lines"]
+
+
+def test_spirit_is_sent_to_another_site(desk, caller):
+    """Its form asks for a customer or a site; bottles go to customers alone."""
+    cask = desk.asks("cask 'Q 900' --fill '200 l' --strength 60 --in-wood 0")["id"]
+    page = caller.get(f"/item/{cask}/despatch").text
+    assert 'name="site"' in page
+    assert 'name="site"' not in caller.get("/item/L0000038/despatch").text
+    form = {"amount": "50 l", "site": "stills", "document": ""}
+    refused = caller.post(f"/item/{cask}/despatch", form, headers=PARTIAL)
+    assert "no document is named for what goes between site QUAY and site STILLS" in refused.text
+    assert caller.post(f"/item/{cask}/despatch", {**form, "document": "MD 1"}).status_code == 303
+    assert last_lines(desk)[0]["facts"] == {"customer": "STILLS", "document": "MD 1", "site": "STILLS"}
+    assert "was left empty" in caller.post(f"/item/{cask}/despatch", {"amount": "50 l"}, headers=PARTIAL).text
+
+
+def test_spirit_is_received_from_another_site(desk, caller):
+    """The form of a filling names the site and its document."""
+    cask = desk.asks("cask 'Q 901'")["id"]
+    assert 'name="from_site"' in caller.get(f"/item/{cask}").text
+    form = {"amount": "90 l", "strength": "60", "in_wood": "8 y", "from_site": "stills", "document": "MD 2"}
+    assert caller.post(f"/item/{cask}/fill", form).status_code == 303
+    facts = last_lines(desk)[0]["facts"]
+    assert (facts["from_site"], facts["document"], facts["in_wood"]) == ("STILLS", "MD 2", "8 y")
+    assert "from site STILLS" in caller.get(f"/item/{cask}/trace").text
+
+
+def test_a_house_without_sites_is_not_asked(caller_of_the_demo):
+    assert 'name="site"' not in caller_of_the_demo.get("/item/C000002F/despatch").text
+    assert 'name="from_site"' not in caller_of_the_demo.get("/item/C000002F").text
+
+
+@pytest.fixture
+def caller_of_the_demo(demo, tmp_path):
+    shutil.copy(demo, tmp_path / "demo.pourbook")
+    with running(tmp_path / "demo.pourbook") as station:
+        yield Caller(station.url)
