@@ -19,8 +19,9 @@ from pourbook.errors import Ambiguous, Malformed, OutOfRange, PourbookError, Que
 from pourbook.numerals import read_decimal, shown, with_mark
 
 __all__ = [
-    "component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible", "house_rules_agree",
-    "house_rules_question", "kept_of", "recipe_is_not_overwritten", "recipe_keeps_the_house_rules",
+    "component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible", "component_words",
+    "house_rules_agree", "house_rules_question", "kept_of", "recipe_is_not_overwritten",
+    "recipe_keeps_the_house_rules", "recipe_words",
 ]  # fmt: skip
 
 
@@ -147,3 +148,25 @@ def kept_of(part: Mapping[str, Any], mark: str) -> str:
     """What a recipe says of a part beside how much it is: its bounds, and what is kept of it."""
     said = f" in {with_mark(part['bounds'], mark)}" if "bounds" in part else ""
     return f"{said}{' fixed' if 'fixed' in part else ''}" + (f" in ratio {part['ratio']}" if "ratio" in part else "")
+
+
+def component_words(body: Mapping[str, Any], _mark: str) -> str:
+    """What a component says in one line of the journal."""
+    said = [f"{name} {body[name]}" for name in ("spirit", "wood", "previous", "role", "bounds") if name in body]
+    said += [f"at least {body['min_age']} years"] if "min_age" in body else []
+    said += [f"at most {body['max_age']} years"] if "max_age" in body else []
+    told = f"component {body['name']}: {', '.join(said)}" if said else f"component {body['name']}"
+    return f"{told} (retired)" if "gone" in body else told
+
+
+def recipe_words(body: Mapping[str, Any], mark: str) -> str:
+    """What a recipe says in one line of the journal, with this decimal mark."""
+    parts = ", ".join(
+        f"{part['parts']} {named(part['component'])}"
+        + (f" as {part['stands_for']}" if "stands_for" in part else "")
+        + kept_of(part, mark)
+        for part in body["parts"]
+    )
+    before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
+    by = " by pure alcohol" if "by" in body else ""
+    return f"recipe {body['name']}{by}: {parts}{before}"

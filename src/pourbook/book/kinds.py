@@ -178,26 +178,6 @@ def _blending(body: _Body, _mark: str) -> str:
     return f"blending session {body['name']}: {guests}, a blend of {body['total']} each"
 
 
-def _component(body: _Body, _mark: str) -> str:
-    said = [f"{name} {body[name]}" for name in ("spirit", "wood", "previous", "role", "bounds") if name in body]
-    said += [f"at least {body['min_age']} years"] if "min_age" in body else []
-    said += [f"at most {body['max_age']} years"] if "max_age" in body else []
-    told = f"component {body['name']}: {', '.join(said)}" if said else f"component {body['name']}"
-    return f"{told} (retired)" if "gone" in body else told
-
-
-def _recipe(body: _Body, mark: str) -> str:
-    parts = ", ".join(
-        f"{part['parts']} {named(part['component'])}"
-        + (f" as {part['stands_for']}" if "stands_for" in part else "")
-        + component_rules.kept_of(part, mark)
-        for part in body["parts"]
-    )
-    before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
-    by = " by pure alcohol" if "by" in body else ""
-    return f"recipe {body['name']}{by}: {parts}{before}"
-
-
 def _reserve(body: _Body, _mark: str) -> str:
     return f"reserve {several(body['items'])}"
 
@@ -354,8 +334,8 @@ _KINDS = (
         entries.Counted, bottling_rules.counted_words, bottling_rules.OF_COUNTS, _mention_row, can_be_corrected=True
     ),
     Kind(entries.Fills, bottling_rules.fills_words, bottling_rules.OF_FILLS, _mention_row, can_be_corrected=True),
-    Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
-    Kind(entries.Recipe, _recipe, _OF_RECIPES, _named_rows("recipe")),
+    Kind(entries.Component, component_rules.component_words, _OF_COMPONENTS, _named_rows("component")),
+    Kind(entries.Recipe, component_rules.recipe_words, _OF_RECIPES, _named_rows("recipe")),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers, site_rules.numbers_are_of_this_site), _reserve_rows),
     Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),

@@ -25,9 +25,7 @@ _INSTALLED = (
 @click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated.")
 @click.option("--who", default="pourbook", metavar="NAME", help="Who creates it.")
 @reading
-def create_verb(
-    door: Door, path: str, house: str, settings: tuple[str, ...], who: str, **of_site: str | None
-) -> None:
+def create_verb(door: Door, path: str, house: str, settings: tuple[str, ...], who: str, **of_site: str | None) -> None:
     """Create a book at PATH, or at the address of a database.
 
     Settings can be changed later with: pourbook settings --set NAME=VALUE. Where the house works at
