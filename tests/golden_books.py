@@ -19,10 +19,10 @@ from pourbook import Item
 from pourbook.book.cellar_entries import Approval, Counted, Fills, Ground, Misplaced, Seen, Stacked, Stocktake
 from pourbook.book.entries import Declared, DeclaredLine, Facts, Move, Note, Packed, Pour, Recall, Release, Word
 from pourbook.book.entries import House as Settings
+from pourbook.book.rebuilding import PROJECTIONS
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import VERSION
 from pourbook.book.trade_numbers import next_ssccs
-from pourbook.book.verifying import PROJECTIONS
 from pourbook.codes.identifiers import of_key
 
 GOLDEN = Path(__file__).parent / "golden"

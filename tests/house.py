@@ -29,7 +29,7 @@ from pourbook import (
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.book.numbering import next_id
-from pourbook.book.verifying import PROJECTIONS
+from pourbook.book.rebuilding import PROJECTIONS
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Refused
 from pourbook.gauging.recorded_values import UsedInstrument

@@ -44,7 +44,9 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
         "warehouse",
     ),
-    "exchange": ("ground", "codes", "alcoholometry", "lineage", "panels", "gauging", "book", "queries", "words"),
+    "exchange": (
+        "ground", "signing", "codes", "alcoholometry", "lineage", "panels", "gauging", "book", "queries", "words",
+    ),
     "actions": (
         "ground", "signing", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging",
         "labels", "book", "bench", "planning", "batches", "warehouse",
@@ -127,6 +129,7 @@ OUTSIDE = {
     "book.core": "its clock is the one on the wall unless another is given",
     "book.done_again": "waits a moment, by chance",
     "book.explaining": "knows the errors of SQLite",
+    "book.groups": "opens or makes the book of a group",
     "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.postgres_connection": "connects to the server",
     "book.postgres_store": "talks to the server",

@@ -29,6 +29,7 @@ OUTPUTS = {
     ("create", "path"): "create --house Quillmere",
     ("dossier", "--output"): "dossier L-000001-C -o",
     ("compare", "--csv"): "compare B-000001-Y L-000001-C --csv",
+    ("export entries", "--output"): "export entries -o",
     ("export epcis", "--output"): "export epcis L-000001-C -o",
     ("export graphml", "--output"): "export graphml L-000001-C -o",
     ("export journal", "--output"): "export journal -o",
@@ -73,6 +74,7 @@ OUTPUTS = {
 FOLDERS = {("demo", "folder"), ("export history", "--output")}
 """Outputs that are folders: what they write in one is new (below), or the folder itself is."""
 READ = {
+    ("group join", "--public"),
     ("import casks", "--read-map"), ("import gauges", "--read-map"), ("import history", "--read-map"),
     ("import words", "--read-map"), ("import words", "path"),
     ("import casks", "path"), ("import epcis", "path"), ("import gauges", "path"), ("import history", "path"),
@@ -115,6 +117,7 @@ def desk(tmp_path):
         "session open Closed --glass Q9 --glass B-000001-Y --assessor 'Isla Farrow'",
         "session close Closed --confirm",
         "stocktake open May",
+        "settings --set site=A --set numbers=1-999999",
         f"backup {tmp_path}/copy.pourbook",
         f"key make {tmp_path}/site.key",
     ):

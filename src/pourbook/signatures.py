@@ -52,6 +52,8 @@ if TYPE_CHECKING:
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.gauge_history
     import pourbook.queries.gauges.uncertainty_through_pours
+    import pourbook.queries.groups.differences
+    import pourbook.queries.groups.joined
     import pourbook.queries.items.due
     import pourbook.queries.items.finding
     import pourbook.queries.items.item_card
@@ -135,6 +137,7 @@ class Offered:
         countersigned_head = pourbook.queries.journal.signed_heads.countersigned_head
         declare = pourbook.actions.declare.declare
         despatch = pourbook.actions.leaving.despatch
+        differences = pourbook.queries.groups.differences.differences
         draw = pourbook.actions.casks.draw
         due = pourbook.queries.items.due.due
         dump = pourbook.actions.vats.dump
@@ -241,6 +244,7 @@ class Offered:
         sign_ins = pourbook.queries.people.signed_in.sign_ins
         signed_head = pourbook.queries.journal.signed_heads.signed_head
         signed_in = pourbook.queries.people.signed_in.signed_in
+        sites = pourbook.queries.groups.joined.sites
         stack = pourbook.actions.packing.stack
         statements_of = pourbook.queries.labels.statements_of.statements_of
         stocktake_card = pourbook.queries.warehouse.stocktake.stocktake_card

@@ -83,6 +83,8 @@ QUERIES = {
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.gauge_history": ("gauge_history",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
+    "groups.differences": ("differences",),
+    "groups.joined": ("sites",),
     "items.due": ("due",),
     "items.finding": ("find_all",),
     "items.item_card": ("item_card",),

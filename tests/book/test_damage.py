@@ -10,7 +10,8 @@ from house import House, new_make
 
 from pourbook import Close, Draft, Gauge
 from pourbook.book.journal import journal
-from pourbook.book.verifying import PROJECTIONS, repair
+from pourbook.book.rebuilding import PROJECTIONS
+from pourbook.book.verifying import repair
 from pourbook.errors import Damaged
 
 

@@ -17,8 +17,8 @@ from contextlib import contextmanager
 from typing import NamedTuple
 
 from pourbook.book.core import BookCore
+from pourbook.book.rebuilding import rebuild, standing
 from pourbook.book.store import Store
-from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import Unknown
 
 __all__ = ["NOW", "AsOf", "as_it_stood", "seen"]

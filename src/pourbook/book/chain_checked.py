@@ -8,12 +8,12 @@
 
 from collections.abc import Callable
 
-from pourbook.book.journal import GENESIS, chain, is_canonical, parsed
+from pourbook.book.journal import GENESIS, chain, is_canonical, is_group, parsed
 from pourbook.book.store import Store
 from pourbook.errors import Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
-__all__ = ["RESTORE", "check_chain", "fault_of_entry"]
+__all__ = ["RESTORE", "check_chain", "fault_of_entry", "has_sites"]
 
 RESTORE = "restore a back-up whose head agrees with one written down elsewhere: pourbook restore BACKUP PATH"
 """What to do about a journal that is damaged."""
@@ -22,13 +22,25 @@ RESTORE = "restore a back-up whose head agrees with one written down elsewhere: 
 _EVERY = 10_000
 
 
+def has_sites(store: Store) -> bool:
+    """Whether it is the book of a group, also where tables are missing."""
+    return bool(store.columns("site")) and is_group(store)
+
+
 def fault_of_entry(number: int, problem: str) -> Fault:
     """A fault of an entry, or of the whole journal where the number is 0."""
     return Fault("journal", number, "", "", problem, RESTORE)
 
 
 def check_chain(store: Store, progress: Callable[[int], None] = lambda _: None) -> tuple[int, bytes, tuple[Fault, ...]]:
-    """Numbers without gaps, hashes that follow, columns that agree with the bytes; `progress` hears how far it is."""
+    """Numbers without gaps, hashes that follow, columns that agree with the bytes; `progress` hears how far it is.
+
+    Of a group, `group_checked.check_group`.
+    """
+    if has_sites(store):
+        from pourbook.book.group_checked import check_group  # few are
+
+        return check_group(store, progress)
     head, last = GENESIS, 0
     rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
     try:

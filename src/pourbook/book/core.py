@@ -135,6 +135,13 @@ class BookCore:
 
     # -- recording ---------------------------------------------------------------------
 
+    @cached_property
+    def is_group(self) -> bool:
+        """Whether it is the book of a group, which only repeats what its sites recorded."""
+        from pourbook.book.journal import is_group  # most verbs do without it
+
+        return is_group(self.store)
+
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction around several calls: all of them are kept, or none, and its numbers are its own."""
@@ -230,15 +237,20 @@ class BookCore:
         return reading.on_hand(self.store, at_us, kind)
 
     def head(self) -> tuple[int, str]:
-        """Number of the last entry, and the journal's head hash as hexadecimal text."""
-        from pourbook.book.journal import last_entry  # most verbs do without it
+        """Number of the last entry, and the journal's head hash as hexadecimal text; of a group, as `group_head`."""
+        from pourbook.book.journal import last_entry  # likewise
 
+        if self.is_group:
+            from pourbook.book.groups import group_head
+
+            return group_head(self.store)
         number, entry_hash = last_entry(self.store)
         return number, entry_hash.hex() if number else ""
 
     def verify(self, progress: "Progress | None" = None) -> "Verified":
         """Check the chain of hashes, and every projection against the journal; `progress` hears how far it is."""
-        from pourbook.book.verifying import halves, unheard, verify
+        from pourbook.book.rebuilding import unheard
+        from pourbook.book.verifying import halves, verify
         from pourbook.book.verifying_apart import both
 
         has_own = self.store.is_writing  # what no other process sees yet

@@ -14,6 +14,7 @@ A line is the mapping that stands in the entry's body:
     own           1: counted bottles of a lot that come back to it, of its own liquid
     beyond        1: more than the book held was taken, and a person confirmed it
     how           redistilled: its time in wood ends
+    gauged        mg of total, ethanol and extract that a consignment of a group holds by a gauge just before
     tolerance     mg that may be taken beyond what the book holds, where the instrument says so
 
 >>> line = {"from": "C000123Y", "to": "V000001H", "mass": 250}
@@ -161,6 +162,8 @@ def _arrived(taken: Liquid, mass_mg: int) -> Liquid:
 
 def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: list[Flow]) -> tuple[Holding, int]:
     """The source, gauged up (or, where it was emptied, to the measured mass) if the line says more."""
+    if "gauged" in line:
+        return _regauged(source, Liquid(*line["gauged"]), number, flows)
     mass = line.get("mass")
     held = source.mass_mg
     if mass is None:

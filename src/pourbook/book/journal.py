@@ -33,9 +33,9 @@ from pourbook.times import written
 
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of", "entry_of",
-    "fields", "hash_of", "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of",
-    "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session", "told",
-    "written_entries",
+    "fields", "hash_of", "is_canonical", "is_group", "journal", "last_entry", "line_of", "lines_of", "logged",
+    "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session",
+    "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -281,6 +281,11 @@ def last_entry(store: Store) -> tuple[int, bytes]:
     if type(number) is not int or type(head) is not bytes or len(head) != len(GENESIS):
         raise Damaged("the hash of the last entry is damaged", "find out where: pourbook verify")
     return number, head
+
+
+def is_group(store: Store) -> bool:
+    """Whether this is the book of a group (`groups.py`), which only repeats what its sites recorded."""
+    return bool(store.query("SELECT 1 FROM site LIMIT 1"))
 
 
 def hash_of(store: Store, number: int) -> str:

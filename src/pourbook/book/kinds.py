@@ -63,7 +63,7 @@ _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
 _SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
 _NAMED = "INSERT INTO {} (name, entry, lookup) VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
 _PENDING = "INSERT INTO pending (entry) VALUES (?)"
-_UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
+_UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?) ON CONFLICT (sscc) DO NOTHING"  # two sites of a group
 COUNT = (
     "INSERT INTO counter (kind, next) VALUES (?, ?)"
     " ON CONFLICT (kind) DO UPDATE SET next = excluded.next WHERE counter.next < excluded.next"
@@ -130,7 +130,7 @@ def _gauge(body: _Body, mark: str) -> str:
 
 
 def _house(body: _Body, _mark: str) -> str:
-    return f"settings: {about(body['settings'])}"
+    return f"settings: {about({**body['settings'], **body.get('settings_there', {})})}"
 
 
 def _item(body: _Body, _mark: str) -> str:

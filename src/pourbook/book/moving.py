@@ -14,8 +14,9 @@ from pourbook.book.addresses import is_address, located
 from pourbook.book.backup import backup, opened_copy
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.journal import hash_of, last_entry
+from pourbook.book.rebuilding import unheard
 from pourbook.book.store import MOVING, Store
-from pourbook.book.verifying import renew, repair, unheard, verify
+from pourbook.book.verifying import renew, repair, verify
 from pourbook.book.verifying_apart import both
 from pourbook.errors import Damaged, StoreError
 

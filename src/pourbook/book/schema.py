@@ -26,6 +26,8 @@ an earlier revision needs no steps of its own: `verifying.renew` rebuilds them. 
 | tasted_word | a word of a note, as it is looked up: with its intensity, or of free text without |
 | session  | a tasting session by name; `revealed` is the entry that closed it, 0 while open  |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
+| site     | of a group's book: a site that joined, with the head of its journal              |
+| site_entry | of a group's book, the truth in place of `entry`: an entry of a site as it was recorded |
 | composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
@@ -93,6 +95,10 @@ CREATE INDEX fact_planned ON fact (name, value, happened) WHERE name IN ('blendi
     'rest_days', 'revised_from', 'target_strength', 'total');
 CREATE INDEX fact_run ON fact (value) WHERE name = 'run';
 CREATE INDEX fact_lot_mark ON fact (value) WHERE name = 'lot_mark';
+CREATE TABLE site (code INTEGER PRIMARY KEY, name TEXT NOT NULL, house TEXT NOT NULL, numbers TEXT NOT NULL,
+    entries INTEGER NOT NULL, head BLOB NOT NULL, fingerprint TEXT NOT NULL) STRICT;
+CREATE TABLE site_entry (code INTEGER NOT NULL, number INTEGER NOT NULL, bytes TEXT NOT NULL, hash BLOB NOT NULL,
+    PRIMARY KEY (code, number)) STRICT, WITHOUT ROWID;
 CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, origins INTEGER NOT NULL,
     items BLOB NOT NULL, lines BLOB NOT NULL) STRICT;
 """

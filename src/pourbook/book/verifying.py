@@ -7,49 +7,24 @@ into an empty book, and every row of the two is compared.
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import closing
 from itertools import islice, zip_longest
-from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.altered import altered, put_right, sound_of
-from pourbook.book.chain_checked import RESTORE, check_chain, fault_of_entry
+from pourbook.book.chain_checked import check_chain, fault_of_entry, has_sites
 from pourbook.book.compositions import differing
 from pourbook.book.copying import bring
-from pourbook.book.journal import parsed
-from pourbook.book.kinds import remains, statements
+from pourbook.book.deriving import repair_group
 from pourbook.book.numbered import NUMBERED, made_by
-from pourbook.book.refold import Refold
+from pourbook.book.rebuilding import PROJECTIONS, highest, rebuild, standing, unheard
 from pourbook.book.store import Row, Store
-from pourbook.errors import Damaged, Fault, PourbookError, StoreError
+from pourbook.errors import Damaged, Fault, StoreError
 
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
 
 __all__ = [
-    "PROJECTIONS", "Journal", "Verified", "file_fault", "halves", "rebuild", "renew", "repair", "standing", "unheard",
-    "verify", "verify_journal", "verify_liquid",
+    "Journal", "Verified", "file_fault", "halves", "renew", "repair", "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
-
-PROJECTIONS = {
-    "item": "key",
-    "fact": "item, name, happened, place",
-    "ledger": "item, happened, place",
-    "state": "id",
-    "flow": "target, line, carry",
-    "on_hand": "kind, item",
-    "mention": "item, entry",
-    "counter": "kind",
-    "reserved": "key",
-    "setting": "name",
-    "recipe": "name",
-    "blending": "name",
-    "component": "name",
-    "pending": "entry",
-    "unit": "sscc",
-    "tasting": "entry",
-    "tasted_word": "word, entry, stage",
-    "session": "name",
-}
-"""Every projection with the columns it is ordered by."""
 
 _OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
 _MOST_FAULTS = 20
@@ -88,10 +63,6 @@ class Journal(NamedTuple):
         return not self.broken and not any(fault.file == "journal" and not fault.row for fault in self.of_tables)
 
 
-def unheard(what: str, done: int, whole: int) -> None:
-    """Nobody wants to know how far it is."""
-
-
 Halves = Callable[[Store, Sequence[str], "Progress"], tuple[Journal, tuple[Fault, ...]]]
 
 
@@ -120,7 +91,7 @@ def verify(store: Store, found_of: Halves = halves, progress: "Progress" = unhea
 
 def verify_journal(store: Store, tables: Sequence[str], progress: "Progress" = unheard) -> Journal:
     """The chain; then the file, and those of these tables that no liquid moves in."""
-    whole = _highest(store, "entry")
+    whole = highest(store, "entry")
     entries, head, broken = check_chain(store, lambda done: progress("hashes", done, whole))
     if broken:
         return Journal(entries, head, broken, (), ())
@@ -139,7 +110,12 @@ def file_fault(problem: str) -> Fault:
 
 
 def _lost_end(store: Store, entries: int, tables: Collection[str]) -> tuple[Fault, ...]:
-    """A fault where one of these tables knows of an entry beyond the last: the hashes before it cannot tell."""
+    """A fault where one of these tables knows of an entry beyond the last: the hashes before it cannot tell.
+
+    A group's entries were compared with its sites' journals, which have their last ones.
+    """
+    if has_sites(store):
+        return ()
     known = max(_last_known(store, table) for table in NUMBERED if table in tables or table == "entry")
     if known <= entries:
         return ()
@@ -149,15 +125,7 @@ def _lost_end(store: Store, entries: int, tables: Collection[str]) -> tuple[Faul
 
 def _last_known(store: Store, table: str) -> int:
     column, step = ("gone", 1) if table == "entry" else made_by(table)
-    return _highest(store, table, f"max({column}) / {step}")
-
-
-def _highest(store: Store, table: str, asked: str = "max(number)") -> int:
-    try:
-        ((number,),) = store.query(f"SELECT {asked} FROM {table}")
-    except StoreError:  # told where the tables are compared
-        return 0
-    return number if type(number) is int else 0
+    return highest(store, table, f"max({column}) / {step}")
 
 
 def repair(store: Store) -> int:
@@ -166,6 +134,8 @@ def repair(store: Store) -> int:
     Raises:
         Damaged: the journal itself does not agree with its hashes, or has lost its last entries.
     """
+    if has_sites(store):
+        return repair_group(store)
     found = altered(store)
     if lost := next((one for one in found if one.is_of_the_journal), None):
         raise Damaged(f"{lost.fault.file} {lost.problem}", lost.fault.remedy)
@@ -297,102 +267,3 @@ def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fa
             yield fault_of_entry(number, f"entry {number}: what took its place does not follow from the journal")
     for number in gone:
         yield fault_of_entry(number, f"entry {number} was voided or replaced, but the table does not show it")
-
-
-def standing(store: Store) -> dict[int, tuple[int, int]]:
-    """Entries that no longer count or stand in another's place: number to (gone by, place)."""
-    found: dict[int, tuple[int, int]] = {}
-    with _Following() as at:
-        for at.number, kind, bytes_ in store.stream(
-            "SELECT number, kind, bytes FROM entry WHERE kind = 'void' OR bytes LIKE '%\"replaces\":%' ORDER BY number"
-        ):
-            entry = parsed(bytes_)
-            target = entry["body"]["entry"] if kind == "void" else entry.get("replaces", 0)
-            if not target:
-                continue
-            place = found.get(target, (0, target))[1]
-            found[target] = (at.number, place)
-            if kind != "void":
-                found[at.number] = (0, place)
-    return found
-
-
-class _Following:
-    """Around what follows the journal: whatever goes wrong is told with the number of the entry, as `Damaged`."""
-
-    number = 0
-
-    def __enter__(self) -> "_Following":
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if not isinstance(error, Exception) or (isinstance(error, StoreError) and not isinstance(error, Damaged)):
-            return
-        why = "it is not made as such an entry is"
-        if isinstance(error, PourbookError):
-            why = "it contradicts an earlier one" if isinstance(error, Damaged) else error.message
-        raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", RESTORE) from error
-
-
-def rebuild(
-    store: Store, journal: Store | None = None, *, of_liquid: bool | None = None, progress: "Progress" = unheard
-) -> None:  # fmt: skip
-    """Rebuild projections in a transaction, from a journal whose `gone` and `place` must be right.
-
-    The journal is this store's own, or another's; `of_liquid` narrows it to what pours and gauges make, or to the rest.
-    """
-    journal = journal or store
-    for table in PROJECTIONS:
-        store.execute(f"DELETE FROM {table}")
-    with _Following() as at:
-        if of_liquid is not True:
-            _rebuild_plain(store, journal, at)
-        if of_liquid is False:
-            return
-        fold, whole = Refold(store, _known_items(journal)), _highest(journal, "entry")
-        lines = journal.stream(
-            "SELECT number, kind, happened, place, bytes FROM entry"
-            " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
-        )
-        for done, (at.number, kind, happened, place, bytes_) in enumerate(lines):
-            if done % _PORTION == 0:
-                progress("pours", done, whole)
-            body = parsed(bytes_)["body"]
-            for sql, parameters in statements(kind, body, at.number, happened, place):
-                store.execute(sql, parameters)
-            fold.apply_entry(kind, body, at.number, happened, place)
-        fold.finish()
-
-
-def _known_items(store: Store) -> set[int]:
-    """Items that a fold need not look for, since they have no line yet; any that are missing are looked for."""
-    try:
-        has_keys = "key" in store.columns("item")  # else some engines answer nothing more before the transaction ends
-        return {key for (key,) in store.query("SELECT key FROM item")} if has_keys else set()
-    except StoreError:  # told where the tables are compared
-        return set()
-
-
-def _rebuild_plain(store: Store, journal: Store, at: _Following) -> None:
-    """The projections that no fold makes."""
-    openings: dict[str, list[tuple[Any, ...]]] = {}
-    for at.number, kind, happened, place, gone, bytes_ in journal.stream(
-        "SELECT number, kind, happened, place, gone, bytes FROM entry"
-        " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
-    ):
-        body = parsed(bytes_)["body"]
-        rows = remains(kind, body, at.number) if gone else statements(kind, body, at.number, happened, place)
-        for sql, parameters in rows:
-            openings.setdefault(sql, []).append(parameters)
-        # Rows of items opened one after the other can wait for each other.
-        if kind != "item" or at.number % _PORTION == 0:
-            _write(store, openings)
-    _write(store, openings)
-
-
-def _write(store: Store, rows: dict[str, list[tuple[Any, ...]]]) -> None:
-    for sql, parameters in rows.items():
-        store.execute_many(sql, parameters)
-    rows.clear()

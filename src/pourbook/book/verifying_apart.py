@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pourbook.book.journal import last_entry
+from pourbook.book.rebuilding import unheard
 from pourbook.book.store import Store
-from pourbook.book.verifying import Journal, halves, unheard, verify_journal, verify_liquid
+from pourbook.book.verifying import Journal, halves, verify_journal, verify_liquid
 from pourbook.errors import Damaged
 
 if TYPE_CHECKING:

@@ -171,6 +171,25 @@ def history_verb(door: Door, output: str, force: bool) -> None:
         click.echo(f"{', '.join(told)} in {output}")
 
 
+@export_verb.command("entries")
+@click.option("--after", type=int, default=0, metavar="ENTRY", help="Only those after this entry.")
+@_OUTPUT
+@reading
+def entries_verb(door: Door, after: int, **where: Any) -> None:  # noqa: ANN401
+    """Write the entries of this site's journal for the book of a group, each as it was chained.
+
+    The group says up to which entry it has them: pourbook group sites
+
+    \b
+    Example:
+      pourbook export entries -o quay.jsonl
+      pourbook export entries --after 1284 -o quay-since-1284.jsonl
+    """
+    from pourbook.exchange.output.entries_export import write_entries
+
+    _write(door, lambda file: write_entries(door.book, file, after), "entries", **where)
+
+
 # -- lineages ---------------------------------------------------------------------------
 
 

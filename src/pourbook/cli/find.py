@@ -248,7 +248,8 @@ def journal_verb(
         _print_journal(door, entries_listed(door.book, which, item, limit), narrowed, **printing)
         return
     most = door.most(limit, everything=everything)
-    door.show_list(journal_shown(entries_listed(door.book, which, item, most), door.style), most, "last")
+    found = entries_listed(door.book, which, item, most)
+    door.show_list(journal_shown(found, door.style, of_group=door.book.is_group), most, "last")
 
 
 def _kind_of_entry(word: str) -> str:

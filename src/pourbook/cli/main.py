@@ -134,6 +134,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "journal-hash": ("care", "Print the hash of the last entry, to keep elsewhere."),
         "key": ("keys", "Make keys, and let the journal know whose they are."),
         "sign": ("keys", "Sign where the journal stands, to keep elsewhere."),
+        "group": ("group", "Join the books of several sites into their group's."),
         "repair": ("care", "Rebuild every table from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
         "restore": ("care", "Check a backup and make a book from it."),

@@ -32,10 +32,12 @@ __all__ = [
 ]  # fmt: skip
 
 
-def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle") -> Listing:
-    """Entries, one a line; whole in the document."""
+def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle", *, of_group: bool = False) -> Listing:
+    """Entries, one a line; whole in the document. Those of a group's book with their site and their number there."""
+    there = ("site", lambda entry: entry.entry["site"]), (" there", lambda entry: entry.entry["site_number"])
     columns = (
         (" entry", lambda entry: entry.number),
+        *(there if of_group else ()),
         ("happened", lambda entry: style.time_shown(entry.happened_us)),
         ("who", lambda entry: who_in_words(entry.entry)),
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),

@@ -8,7 +8,7 @@ from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.consignments import recipient
 from pourbook.documents.items import bottles_document, view_document
-from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
+from pourbook.documents.shown import Shown, fields, listed, recorded_shown, site_column, table
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
 from pourbook.queries.recalls.recalls import times_of
@@ -200,6 +200,7 @@ def _items(found: "Finding", style: "HouseStyle", held: Collection[str]) -> Iter
         on_hand,
         ("item", lambda one: hyphened(one.item.id)),
         ("ref", lambda one: one.item.ref),
+        *site_column(on_hand),
         ("place", lambda one: one.item.facts.get("place", "")),
         (" alcohol %", lambda one: percent(one.now.alcohol, style.mark)),
         (" mass %", lambda one: percent(one.now.mass, style.mark)),

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
-__all__ = ["CAUTION", "Listing", "Shown", "aligned", "fields", "listed", "recorded_shown", "stop_words", "table"]
+__all__ = [
+    "CAUTION", "Listing", "Shown", "aligned", "fields", "listed", "recorded_shown", "site_column", "stop_words",
+    "table",
+]  # fmt: skip
 
 CAUTION = (
     "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
@@ -109,6 +112,13 @@ def listed(of: Iterable[_T], *columns: tuple[str, Callable[[_T], object]]) -> tu
     ('item         letters', 'V-000001-R         8')
     """
     return table([head for head, _ in columns], [[str(cell(one)) for _, cell in columns] for one in of])
+
+
+def site_column(of: Iterable[Any]) -> tuple[tuple[str, Callable[[Any], object]], ...]:
+    """A column of `listed` with the site of each item, where items are listed out of a group's book."""
+    if not any("site" in one.item.facts for one in of):
+        return ()
+    return (("site", lambda one: one.item.facts.get("site", "")),)
 
 
 def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import hyphened
 from pourbook.consignments import sender
 from pourbook.documents.items import named_document, view_document, view_words
-from pourbook.documents.shown import Shown, fields, listed
+from pourbook.documents.shown import Shown, fields, listed, site_column
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
@@ -70,6 +70,7 @@ def _items(trace: "Trace", mark: str) -> tuple[str, ...]:
         trace.items,
         ("item", lambda one: hyphened(one.item.id)),
         ("ref", lambda one: one.item.ref),
+        *site_column(trace.items),
         ("what", lambda one: one.item.facts.get("name") or one.item.facts.get("wood") or one.item.kind),
         (" share %", lambda one: percent(one.share, mark)),
         *([now] if trace.direction == "forward" else []),

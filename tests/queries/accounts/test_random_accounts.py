@@ -10,8 +10,8 @@ from random_books import ITEMS, START_US, STEP_US, Chance, books, built, correct
 
 from pourbook import Close, Facts
 from pourbook.book.as_known_then import as_known
+from pourbook.book.rebuilding import rebuild, standing
 from pourbook.book.store import Store
-from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import PeriodClosed
 from pourbook.queries.accounts.account import Period, account_of
 from pourbook.queries.accounts.entries_behind import Wanted, entries_behind

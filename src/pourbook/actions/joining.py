@@ -1,0 +1,64 @@
+"""Sites join into a group's book, or join again with what they recorded since: all sites of one call, or none."""
+
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.core import BookCore
+from pourbook.book.deriving import derive
+from pourbook.book.groups import JoinedSite, of_a_group, sites
+from pourbook.book.site_journals import take_in
+from pourbook.exchange.intake.entries_import import site_journal
+from pourbook.queries.groups.differences import differences
+
+if TYPE_CHECKING:
+    from pourbook.book.site_differences import Difference
+
+__all__ = ["Joined", "join"]
+
+
+class Joined(NamedTuple):
+    """What a join came to.
+
+    Attributes:
+        sites: every site that was named, with how many of its entries were new.
+        head: of the group.
+        differences: all that the sites do not agree on, whether or not it is new.
+        settings: those of the first site.
+    """
+
+    sites: tuple[tuple[JoinedSite, int], ...]
+    head: str
+    differences: "tuple[Difference, ...]"
+    settings: Mapping[str, str]
+
+
+def join(group: str, sources: Sequence[str], publics: Sequence[Path] = ()) -> Joined:
+    """Make or continue the book of a group at a path or address, from sites' books or what they exported.
+
+    `publics` are files of public keys that may have signed it, besides those that signed before.
+
+    Raises:
+        Refused: `group` is another book; a journal has a gap, is older or another than before, or of another key.
+        StoreError: something cannot be read or written.
+    """
+    trusted = _fingerprints(publics)
+    with of_a_group(group) as store, ExitStack() as stack:
+        joined = []
+        for source in sources:
+            known = {one.name: one for one in sites(store)}
+            joined.append(take_in(store, stack.enter_context(site_journal(source, known)), trusted))
+        if any(new for _, new in joined):
+            derive(store)
+        book = BookCore(store)
+        return Joined(tuple(joined), book.head()[1], differences(book), book.settings)
+
+
+def _fingerprints(publics: Sequence[Path]) -> tuple[str, ...]:
+    if not publics:
+        return ()
+    from pourbook.signing.fingerprints import fingerprint  # only where somebody signs
+    from pourbook.signing.key_files import read_public  # heavy
+
+    return tuple(fingerprint(read_public(path)) for path in publics)

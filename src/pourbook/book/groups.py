@@ -1,0 +1,121 @@
+"""A group's book: the journals of its sites, and everything else derived from them.
+
+`site` and `site_entry` are the truth, each site's entries in their own chain of hashes. `entry` is their translation
+(`site_translation`), and the projections follow from it by the fold of every book. So a join writes what is new at the
+sites and derives the rest anew: what a site voided or corrected since, and what travelled, comes out right whatever
+order the sites joined in. It is derived in a scratch book and put in place by one transaction.
+
+The head of a group is the SHA-256 of its sites' heads: their 32 bytes each, in rising order, one after the other.
+
+>>> head_of([bytes.fromhex("ff" * 32), bytes.fromhex("00" * 32)]).hex()[:16]
+'bba91ca85dc914b2'
+"""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from hashlib import sha256
+from pathlib import Path
+from typing import NamedTuple
+
+from pourbook.book.consignments import Touch
+from pourbook.book.journal import canonical, is_group, parsed
+from pourbook.book.site_numbers import group_number
+from pourbook.book.site_survey import Met, Survey, touch_of
+from pourbook.book.site_translation import Site, Together, translated
+from pourbook.book.store import Store
+from pourbook.errors import Refused
+from pourbook.times import moment_of
+
+__all__ = [
+    "JoinedSite", "group_head", "head_of", "of_a_group", "sites", "survey_of", "translation",
+]  # fmt: skip
+
+class JoinedSite(NamedTuple):
+    """A site that joined.
+
+    Attributes:
+        code: in the group, from 1 on in the order of joining.
+        name: the short name of the site.
+        house: the name of its house.
+        numbers: the ranges its identifiers come from.
+        entries: how many of its entries the group has.
+        head: hash of the last of them.
+        fingerprint: of the key that signed its head; empty where none did.
+    """
+
+    code: int
+    name: str
+    house: str
+    numbers: str
+    entries: int
+    head: bytes
+    fingerprint: str
+
+
+def sites(store: Store) -> tuple[JoinedSite, ...]:
+    """The sites of a group, in the order they joined; none of any other book."""
+    rows = store.query("SELECT code, name, house, numbers, entries, head, fingerprint FROM site ORDER BY code")
+    return tuple(JoinedSite(*row) for row in rows)
+
+
+def head_of(heads: Iterable[bytes]) -> bytes:
+    """The head of a group whose sites have these heads."""
+    return sha256(b"".join(sorted(heads))).digest()
+
+
+def group_head(store: Store) -> tuple[int, str]:
+    """How many entries all sites have, and the head of the group as hexadecimal text."""
+    joined = sites(store)
+    return sum(one.entries for one in joined), head_of(one.head for one in joined).hex()
+
+
+@contextmanager
+def of_a_group(path: str) -> Iterator[Store]:
+    """The book of a group at a path or address, in one transaction; a new one is made, and goes if that fails.
+
+    Raises:
+        Refused: another book is there.
+        StoreError: it cannot be read or written.
+    """
+    is_new = "://" not in path and not Path(path).exists()
+    store = Store.create(path) if is_new else Store.open(path)
+    try:
+        with store.transaction():
+            if not is_new and not is_group(store):
+                raise Refused(f"'{path}' is not the book of a group", "name another path; a new one is made there")
+            yield store
+    except BaseException:
+        if is_new:
+            store.remove()
+        raise
+    finally:
+        store.close()
+
+
+# -- what the sites recorded, as the group has it ------------------------------------------
+
+
+def survey_of(store: Store) -> tuple[Survey, Met]:
+    """What all sites' journals say together."""
+    survey = Survey({one.code: one.name for one in sites(store)})
+    for code, text in store.stream("SELECT code, bytes FROM site_entry ORDER BY code, number"):
+        survey.read(code, parsed(text))
+
+    def touching(code: int) -> Iterator[Touch]:
+        places: dict[int, int] = {}
+        for (text,) in store.stream("SELECT bytes FROM site_entry WHERE code = ? ORDER BY number", (code,)):
+            entry = parsed(text)
+            number, replaced = (group_number(entry.get(name, 0), code) for name in ("number", "replaces"))
+            places[number] = places.get(replaced, replaced or number)
+            if entry["kind"] in ("pour", "gauge") and number not in survey.gone:
+                yield touch_of(code, places[number], entry)
+
+    return survey, survey.met_together(touching)
+
+
+def translation(store: Store, together: Together) -> Iterator[tuple[int, str, int, str, bytes]]:
+    """Number, kind, moment, text and hash of every entry as the group has it, site by site."""
+    names = {one.code: Site(one.code, one.name) for one in sites(store)}
+    for code, text, entry_hash in store.stream("SELECT code, bytes, hash FROM site_entry ORDER BY code, number"):
+        entry = translated(parsed(text), names[code], together)
+        yield entry["number"], entry["kind"], moment_of(entry["happened"]), canonical(entry).decode(), entry_hash

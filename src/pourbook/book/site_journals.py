@@ -1,0 +1,207 @@
+"""The journal of a site on its way into a group's book: what comes, what is checked, and what of it is new.
+
+Everything is checked before anything stays: that the chain goes on from what the group has (no gap, no fork, no older
+state), that it leads to the head it ends with, and that the key which signed before signed again.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.groups import JoinedSite, sites
+from pourbook.book.journal import GENESIS, chaining, hash_of, is_canonical, last_entry, parsed
+from pourbook.book.settings import settings
+from pourbook.book.site_numbers import MOST_SITES
+from pourbook.book.store import Store
+from pourbook.codes.number_ranges import site_code
+from pourbook.errors import Damaged, Malformed, PourbookError, Refused
+from pourbook.times import moment_of
+
+if TYPE_CHECKING:
+    from pourbook.signing.heads import SignedHead
+
+__all__ = ["Ended", "SiteJournal", "journal_of_book", "take_in", "texts_after"]
+
+
+class Ended(NamedTuple):
+    """Where a journal ends: the `number` of its last entry, the `head` hash of that, `signed` where somebody did."""
+
+    number: int
+    head: bytes
+    signed: "SignedHead | None" = None
+
+
+class SiteJournal(NamedTuple):
+    """A site's journal from an entry on.
+
+    Attributes:
+        house: the name of its house.
+        site: its short name.
+        numbers: the ranges its identifiers come from.
+        after: the last entry that it leaves out; 0 where it begins with the first.
+        after_hash: hash of that.
+        entries: the text of each, as it was chained.
+        ended: tells where it ends, once all entries were read.
+    """
+
+    house: str
+    site: str
+    numbers: str
+    after: int
+    after_hash: bytes
+    entries: Iterator[str]
+    ended: Callable[[], Ended]
+
+
+def journal_of_book(store: Store, known: Mapping[str, JoinedSite]) -> SiteJournal:
+    """What a group that has these sites does not have yet of a site's book, in a snapshot of the store."""
+    told = settings(store)
+    last, head = last_entry(store)
+    site = known.get(told["site"])
+    after = min(site.entries if site else 0, last)
+    after_hash = bytes.fromhex(hash_of(store, after)) if after else GENESIS
+    return SiteJournal(
+        told["house"], told["site"], told["numbers"], after, after_hash, texts_after(store, after),
+        lambda: Ended(last, head),
+    )  # fmt: skip
+
+
+def texts_after(store: Store, number: int) -> Iterator[str]:
+    """The text of every entry after one, as it was chained."""
+    rows = store.stream("SELECT bytes FROM entry WHERE number > ? ORDER BY number", (number,))
+    return (text for (text,) in rows)
+
+
+def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -> tuple[JoinedSite, int]:
+    """Write what is new of a site's journal, in a transaction of the group; the site as it is then, and how many.
+
+    `trusted` are fingerprints of keys that may have signed it, besides the one that signed before.
+
+    Raises:
+        Refused: there is a gap; it is older than what the group has, or another; another key signed it, or none.
+        Damaged: it does not lead to the head that it ends with.
+    """
+    known = _known(store, journal)
+    _check_begin(store, known, journal)
+    store.insert_many("site_entry", ("code", "number", "bytes", "hash"), _new_entries(known, journal))
+    ended = journal.ended()
+    _check_end(store, known, ended)
+    fingerprint = _checked_key(known, journal, ended, trusted)
+    site = known._replace(
+        house=journal.house, numbers=journal.numbers, entries=ended.number, head=ended.head, fingerprint=fingerprint
+    )
+    store.execute("DELETE FROM site WHERE code = ?", (site.code,))
+    store.insert_many("site", site._fields, [site])
+    return site, site.entries - known.entries
+
+
+def _known(store: Store, journal: SiteJournal) -> JoinedSite:
+    """The site as the group has it; a new one has no entries yet."""
+    if not journal.site:
+        raise Refused(
+            f"this book of {journal.house} belongs to no site",
+            "name it: pourbook settings --set site=A --set numbers=1-99999",
+        )
+    if site_code(journal.site) != journal.site:
+        raise Malformed(f"'{journal.site}' cannot name a site", "export its entries again")
+    joined = sites(store)
+    if found := next((one for one in joined if one.name == journal.site), None):
+        return found
+    if len(joined) >= MOST_SITES:
+        raise Refused(f"a group has at most {MOST_SITES} sites", "join it to another group")
+    return JoinedSite(len(joined) + 1, journal.site, journal.house, journal.numbers, 0, GENESIS, "")
+
+
+def _check_begin(store: Store, known: JoinedSite, journal: SiteJournal) -> None:
+    """It goes on from an entry that the group has."""
+    if journal.after > known.entries:
+        have = f"up to entry {known.entries}" if known.entries else "nothing of it"
+        raise Refused(
+            f"the journal of site {known.name} begins with entry {journal.after + 1}, and the group has {have}:"
+            f" entries {known.entries + 1} to {journal.after} are missing",
+            f"export them too: pourbook export entries --after {known.entries} -o FILE",
+        )
+    at = GENESIS
+    if journal.after:
+        ((at,),) = store.query(
+            "SELECT hash FROM site_entry WHERE code = ? AND number = ?", (known.code, journal.after)
+        )
+    if at != journal.after_hash:
+        raise _another(known, journal.after)
+
+
+def _another(known: JoinedSite, number: int) -> Refused:
+    return Refused(
+        f"this is not the journal of site {known.name} that joined before: up to entry {number} they differ",
+        "find out which was changed, and by whom, before joining either",
+    )
+
+
+def _new_entries(known: JoinedSite, journal: SiteJournal) -> Iterator[tuple[int, int, str, bytes]]:
+    """The rows of what the group does not have; what it has is followed to its head."""
+    next_hash = chaining(journal.after_hash)
+    for number, text in enumerate(journal.entries, journal.after + 1):
+        _check_entry(known.name, number, text)
+        entry_hash = next_hash(text)
+        if number > known.entries:
+            yield known.code, number, text, entry_hash
+        elif number == known.entries and entry_hash != known.head:
+            raise _another(known, number)
+
+
+def _check_entry(site: str, number: int, text: str) -> None:
+    try:
+        entry = parsed(text)
+        sound = entry["number"] == number and isinstance(entry["kind"], str) and is_canonical(entry, text)
+        moment_of(entry["happened"])
+    except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
+        sound = False
+    if not sound:
+        raise Damaged(f"entry {number} of site {site} is missing or cannot be read", "export its entries again")
+
+
+def _check_end(store: Store, known: JoinedSite, ended: Ended) -> None:
+    if ended.number < known.entries:
+        rows = store.query("SELECT hash FROM site_entry WHERE code = ? AND number = ?", (known.code, ended.number))
+        if ended.number and rows != [(ended.head,)]:
+            raise _another(known, ended.number)
+        raise Refused(
+            f"the journal of site {known.name} ends with entry {ended.number}, and the group has it up to entry"
+            f" {known.entries}: it is an older state",
+            "export its entries again; if its book was set back, find out why before it records more",
+        )
+    rows = store.query(
+        "SELECT number, hash FROM site_entry WHERE code = ? ORDER BY number DESC LIMIT 1", (known.code,)
+    )
+    if rows != [(ended.number, ended.head)]:
+        raise Damaged(
+            f"the entries of site {known.name} do not lead to the hash that they end with: some were changed or are"
+            " missing",
+            "export its entries again",
+        )
+
+
+def _checked_key(known: JoinedSite, journal: SiteJournal, ended: Ended, trusted: tuple[str, ...]) -> str:
+    """The fingerprint of the key that signed where it ends; empty where none ever did."""
+    signed = ended.signed
+    if signed is None:
+        if known.fingerprint or trusted:
+            raise Refused(
+                f"the journal of site {known.name} is not signed", "export its entries with --key FILE, and join that"
+            )
+        return ""
+    from pourbook.signing.fingerprints import fingerprint  # only where somebody signed
+    from pourbook.signing.heads import Standing, flaw
+
+    wrong = flaw(signed)
+    if wrong or signed.standing != Standing(journal.house, journal.site, ended.number, ended.head.hex()):
+        raise Refused(
+            f"what was signed is not where the journal of site {known.name} ends: it was changed since",
+            "ask the site for its entries again",
+        )
+    found = fingerprint(signed.public)
+    if found not in (known.fingerprint, *trusted) and (known.fingerprint or trusted):
+        raise Refused(
+            f"the journal of site {known.name} is signed by another key, {found[:16]}…",
+            "ask the site whether it changed its key; if so, name the new one: --public FILE",
+        )
+    return found

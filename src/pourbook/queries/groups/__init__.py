@@ -1,0 +1,1 @@
+"""Questions on a group's book: its sites, and what they do not agree on."""

@@ -1,0 +1,236 @@
+"""Sites work cut off and join into one book: what travelled is one lineage, and what disagrees is told."""
+
+import hashlib
+
+import pytest
+from site_houses import Sites
+
+from pourbook import Book, Draft, Note
+from pourbook.book.entries import Recipe, RecipePart
+from pourbook.book.groups import group_head
+from pourbook.book.journal import recipe
+from pourbook.book.recall_scope import Suspect
+from pourbook.errors import Refused
+
+
+@pytest.fixture
+def sites(tmp_path):
+    with Sites(tmp_path) as two:
+        two["A"].cask("C1", "600 l", "63.5", at="2026-05-01", spirit="malt", wood_days="4000")
+        two.send("A", "C1", "500 l", to="B", document="D 17", at="2026-05-02")
+        two.receive("B", "C1", "500 l", "63.5", source="A", document="D 17", at="2026-05-04")
+        two["B"].dump("C1", "B1", at="2026-05-05")
+        two["B"].pour("B1", "L1", "400 l", verb="bottle", at="2026-05-06")
+        yield two
+
+
+def kinds(differences):
+    return [one.what for one in differences]
+
+
+def test_a_lot_of_one_site_is_traced_to_the_cask_of_another(sites):
+    """Expected by hand: all that B has came from A's cask."""
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        trace = group.trace_back(sites.id("B", "L1"))
+        assert {part.item.id: part.share for part in trace.items}[sites.id("A", "C1")] == 1.0
+        assert [(origin.facts["spirit"], origin.share) for origin in trace.origins] == [("malt", 1.0)]
+        forward = group.trace_forward(sites.id("A", "C1"))
+        assert sites.id("B", "L1") in {part.item.id for part in forward.items}
+        assert group.show(sites.id("B", "L1")).facts["site"] == "B"
+
+
+def test_a_recall_asked_of_the_group_reaches_every_site(sites):
+    sites.join()
+    with sites.group() as group:
+        found = group.affected((Suspect("item", sites.id("A", "C1")),))
+        of_sites = {one.item.facts["site"] for one in found.affected.items}
+        assert of_sites == {"A", "B"}
+        assert found.balance.unexplained.mass_mg == 0
+
+
+def test_its_head_is_the_hash_of_its_sites_heads(sites):
+    """The bytes are those that `groups.py` states: the heads, sorted, one after the other."""
+    joined = sites.join()
+    heads = sorted(site.head for site, _ in joined.sites)
+    assert joined.head == hashlib.sha256(b"".join(heads)).hexdigest()
+    assert [site.head.hex() for site, _ in joined.sites] == [sites[name].book.head()[1] for name in "AB"]
+    with sites.group() as group:
+        assert group.head() == group_head(group.store) == (sum(site.entries for site, _ in joined.sites), joined.head)
+
+
+def test_only_what_is_new_is_taken(sites):
+    first = sites.join()
+    assert [new for _, new in first.sites] == [site.entries for site, _ in first.sites]
+    assert [new for _, new in sites.join().sites] == [0, 0]
+    sites["B"].note("L1", "label proof seen")
+    assert [new for _, new in sites.join().sites] == [0, 1]
+    assert sites.join().head != first.head
+
+
+@pytest.mark.parametrize("order", ["AB", "BA"])
+def test_whatever_the_order_and_the_way_the_group_is_the_same(sites, order):
+    """By file, in either order: the same contents; codes follow the order of joining."""
+    sites.join(*(sites.export(name) for name in order))
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        held = {view.id: view.holding.liquid for view in group.stock()}
+        assert held[sites.id("B", "L1")] == sites["B"].held("L1")
+        assert held[sites.id("A", "C1")] == sites["A"].held("C1")
+
+
+def test_it_verifies_and_is_repaired(sites):
+    sites.join()
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        group.store.execute("UPDATE ledger SET mass = mass + 1")
+        group.store.execute("UPDATE entry SET bytes = replace(bytes, 'malt', 'salt') WHERE kind = 'pour'")
+        assert group.verify().faults
+        group.repair()
+        assert group.verify().faults == ()
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE site_entry SET bytes = replace(bytes, '600 l', '601 l')",
+        "DELETE FROM site_entry WHERE number = 3 AND code = 1",
+        "DELETE FROM site_entry WHERE code = 2 AND number = (SELECT max(number) FROM site_entry WHERE code = 2)",
+        "UPDATE site SET entries = entries - 1 WHERE code = 2",
+        "UPDATE entry SET happened = happened + 1 WHERE number = (SELECT max(number) FROM entry)",
+        "DELETE FROM entry WHERE number = 2002",
+        "INSERT INTO entry SELECT number * 77, kind, happened, place, 0, bytes, hash FROM entry WHERE number = 2001",
+    ],
+)
+def test_damage_is_found(sites, damage):
+    sites.join()
+    with sites.group() as group:
+        group.store.execute(damage)
+        assert group.verify().faults
+
+
+def test_nothing_is_recorded_in_it(sites):
+    sites.join()
+    with sites.group() as group, pytest.raises(Refused, match="only repeats what its sites recorded"):
+        group.record(Draft(Note(sites.id("A", "C1"), "bung replaced"), 0, "M. Aldane"))
+    assert sites.join().sites[0][1] == 0
+
+
+def test_what_was_corrected_at_a_site_follows(sites):
+    """A void and a replacement at their sites: the group derives everything again."""
+    sites.join()
+    sent = sites.send("A", "C1", "10 l", to="B", document="D 18", at="2026-05-07")
+    assert kinds(sites.join().differences) == ["not received"]
+    sites["A"].void(sent)
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert group.show(sites.id("A", "C1")).holding.liquid == sites["A"].held("C1")
+
+
+# -- what disagrees ------------------------------------------------------------------------
+
+
+def test_less_received_than_sent_is_told_and_lost_on_the_way(sites):
+    sites.send("A", "C1", "50 l", to="B", document="D 18", at="2026-05-07")
+    sites.receive("B", "C2", "49 l", "63.5", source="A", document="D 18", at="2026-05-08")
+    (one,) = sites.join().differences
+    assert (one.what, one.site, one.other, one.document) == ("amount", "B", "A", "D 18")
+    assert one.sent.mass_mg - one.received.mass_mg == pytest.approx(901_154, abs=20)  # a litre of 63.5 % vol: R 22
+    with sites.group() as group:
+        consignment = group.show(one.item)
+        assert (consignment.kind, consignment.facts["to_site"], consignment.holding.mass_mg) == ("batch", "B", 0)
+        assert group.trace_back(sites.id("B", "C2")).held == sites["B"].held("C2")
+
+
+def test_half_that_arrived_and_the_rest_later(sites):
+    """Receipts of one document are one delivery: each has its own strength, and nothing is left over."""
+    sites.send("A", "C1", "50 l", to="B", document="D 18", at="2026-05-07")
+    sites.receive("B", "C2", "25 l", "63.5", source="A", document="D 18", at="2026-05-08")
+    assert kinds(sites.join().differences) == ["amount"]
+    sites.receive("B", "C3", "25 l", "63.5", source="A", document="d 18", at="2026-05-09")
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        assert [group.show(sites.id("B", name)).holding.liquid for name in ("C2", "C3")] == [
+            sites["B"].held(name) for name in ("C2", "C3")
+        ]
+        assert group.verify().faults == ()
+
+
+def test_a_shipment_received_twice_is_told(sites):
+    sites.receive("B", "C2", "500 l", "63.5", source="A", document="D 17", at="2026-05-09", confirmed=True)
+    assert kinds(sites.join().differences) == ["received twice"]
+
+
+def test_a_receipt_that_nobody_sent_is_told(sites):
+    sites.receive("B", "C2", "50 l", "63.5", source="A", document="D 99", at="2026-05-09")
+    (one,) = sites.join().differences
+    assert (one.what, one.site, one.document, one.sent) == ("no despatch", "B", "D 99", None)
+
+
+def test_another_strength_and_another_age_are_told(sites):
+    sites.send("A", "C1", "50 l", to="B", document="D 18", at="2026-05-07")
+    sites.receive("B", "C2", "50 l", "61", source="A", document="D 18", at="2026-05-08", wood_days="100")
+    found = {one.what: one for one in sites.join().differences}
+    assert set(found) == {"amount", "strength", "wood age"}  # the same litres weigh more
+    assert found["wood age"].days == (100, 4006)  # 4000 days, and 6 in A's cask
+
+
+def test_a_receipt_before_its_despatch_is_taken_as_just_after(sites):
+    """Clocks disagree: what B did with it meanwhile keeps its order, and the trace still reaches A."""
+    sites.send("A", "C1", "50 l", to="B", document="D 18", at="2026-05-09 12:00")
+    sites.receive("B", "C2", "50 l", "63.5", source="A", document="D 18", at="2026-05-09 11:00")
+    sites["B"].dump("C2", "B2", at="2026-05-09 11:30")
+    sites["B"].draw("B2", "V1", "100 ml", at="2026-05-09 11:45")
+    assert kinds(sites.join().differences) == ["received early"]
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert sites.id("A", "C1") in {part.item.id for part in group.trace_back(sites.id("B", "V1")).items}
+        assert group.show(sites.id("B", "B2")).holding.liquid == sites["B"].held("B2")
+
+
+def test_days_without_times_keep_their_order(sites):
+    """Sent, received and dumped on one day, by its date alone: no difference, and the trace is whole."""
+    for name in ("C7", "C8", "C9"):
+        sites["A"].cask(name, "10 l", "60", at="2026-05-09")  # so that A's number is the higher
+    sites.send("A", "C9", to="B", document="D 18", at="2026-05-09")
+    sites.receive("B", "C2", "10 l", "60", source="A", document="D 18", at="2026-05-09")
+    sites["B"].dump("C2", "B2", at="2026-05-09")
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        assert sites.id("A", "C9") in {part.item.id for part in group.trace_back(sites.id("B", "B2")).items}
+
+
+def test_the_same_identifiers_are_kept_apart_and_told(tmp_path):
+    with Sites(tmp_path, B="50000-150000", A="1-99999") as two:
+        two["A"].cask("C1", "100 l", "60", at="2026-05-01")
+        found = two.join().differences
+        assert [(one.what, one.name) for one in found] == [("ranges", ("numbers", "50000-99999"))]
+    (tmp_path / "two").mkdir()
+    with Sites(tmp_path / "two", B="1-99999") as two:
+        two["A"].cask("C1", "100 l", "60", at="2026-05-01", spirit="malt")
+        two["B"].cask("C1", "70 l", "58", at="2026-05-01", spirit="grain")
+        assert two.id("A", "C1") == two.id("B", "C1")
+        (shared, ranges) = two.join().differences
+        assert (shared.what, shared.name, shared.site) == ("shared", ("identifier", two.id("B", "C1")), "B")
+        assert ranges.what == "ranges"
+        with two.group() as group:
+            casks = [view for view in group.stock() if view.kind == "cask"]
+            assert sorted(view.holding.liquid for view in casks) == sorted(two[name].held("C1") for name in "AB")
+            assert group.verify().faults == ()
+
+
+def test_the_same_names_are_kept_apart_and_told(sites):
+    for name in "AB":
+        sites[name].record(Recipe("Orchard", (RecipePart(sites.id(name, "C1"), "1"),)), at="2026-05-09")
+    (one,) = sites.join().differences
+    assert (one.what, one.name, one.site, one.other) == ("shared", ("recipe", "Orchard"), "B", "A")
+    with sites.group() as group:
+        assert recipe(group.store, "Orchard (B)").entry["body"]["parts"][0]["component"] == sites.id("B", "C1")
+
+
+def test_a_book_of_no_site_does_not_join(tmp_path):
+    with Sites(tmp_path) as two, Book.create(tmp_path / "own.pourbook", house="Quillmere"):
+        with pytest.raises(Refused, match="belongs to no site"):
+            two.join(two.path("A"), tmp_path / "own.pourbook")
+        assert not two.path("G").exists()
