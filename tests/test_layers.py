@@ -39,10 +39,10 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "labels", "book", "bench",
         "queries",
     ),
-    "papers": ("ground", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
+    "papers": ("ground", "signing", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (
-        "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
-        "warehouse",
+        "ground", "signing", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words",
+        "papers", "warehouse",
     ),
     "exchange": (
         "ground", "signing", "codes", "alcoholometry", "lineage", "panels", "gauging", "book", "queries", "words",

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Draft
     from pourbook.book.verifying import Verified
+    from pourbook.signing.ed25519 import Signer
 
 __all__ = ["BookCore"]
 
@@ -48,7 +49,8 @@ class BookCore:
     """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query.
 
     `is_dry_run` tells that whatever is recorded now is undone at the end of a dry run; `kept` are the numbers of the
-    first and the last entry that were recorded since it was opened, None before any.
+    first and the last entry that were recorded since it was opened, None before any. `signer`, where somebody gave one,
+    holds the key that papers are signed with, which is kept elsewhere.
     """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
@@ -56,6 +58,7 @@ class BookCore:
         self.clock = clock
         self.is_dry_run = False
         self.kept: tuple[int, int] | None = None
+        self.signer: Callable[[], Signer] | None = None
 
     # -- opening and closing -----------------------------------------------------------
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from pourbook.cli.options import PAGE, options
+from pourbook.cli.signer import signer_of_environment
 from pourbook.errors import Malformed, NotShown, PourbookError, StoreError
 from pourbook.texts import briefly, in_json, indented, visible
 
@@ -65,7 +66,9 @@ class Door:
             raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
         from pourbook.whole_book import Book  # a calculator without a book does without it
 
-        return Book.open(self._path)
+        book = Book.open(self._path)
+        book.signer = signer_of_environment()
+        return book
 
     @property
     def named_book(self) -> "Book | None":

@@ -2,7 +2,8 @@
 
 import os
 import sys
-from pathlib import Path
+from collections.abc import Callable
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import click
@@ -12,7 +13,7 @@ from pourbook.errors import Malformed, Refused
 if TYPE_CHECKING:
     from pourbook.signing.ed25519 import Signer
 
-__all__ = ["named_key", "passphrase_of_environment", "signer_in"]
+__all__ = ["named_key", "passphrase_of_environment", "signer_in", "signer_of_environment"]
 
 
 def named_key() -> str:
@@ -25,6 +26,15 @@ def passphrase_of_environment(which: str = "POURBOOK_KEY_PASSPHRASE") -> str:
     return os.environ.get(which, "")
 
 
+def signer_of_environment() -> "Callable[[], Signer] | None":
+    """Gives the holder of the key that POURBOOK_KEY names, whose passphrase is asked for once; None where none is.
+
+    What it gives raises as `signer_in`.
+    """
+    path = named_key()
+    return partial(cache(signer_in), path) if path else None
+
+
 def signer_in(path: str | None) -> "Signer":
     """The holder of the private key in a file; a passphrase is asked for on a terminal.
 
@@ -32,6 +42,8 @@ def signer_in(path: str | None) -> "Signer":
         Malformed: no file was named, or it holds no private key.
         Refused: it is locked, and the passphrase is missing or wrong.
     """
+    from pathlib import Path  # few verbs sign
+
     from pourbook.signing.key_files import read_signer
 
     if not path:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.cli.door import Door, reading, show_json, user
+from pourbook.cli.signer import signer_of_environment
 from pourbook.errors import Malformed, PourbookError, StoreError
 
 if TYPE_CHECKING:
@@ -97,7 +98,10 @@ def _serve(door: Door, port: int, name: str, lan: "Lan | None", *, opens: bool) 
         if opens:
             click.launch(house.address)
 
-    serve(door.book.files[0], _who(), name, port, lan=lan, ready=ready)
+    signer = signer_of_environment()
+    if signer is not None:
+        signer()  # asks for its passphrase now, not in the midst of somebody's work
+    serve(door.book.files[0], _who(), name, port, lan=lan, ready=ready, signer=signer)
 
 
 def _who() -> str:

@@ -79,8 +79,10 @@ def _journal_hash_words(scanned: "Scanned") -> str:
     if scanned.against is None:
         return f"the journal hash of entry {number}; name a book to compare it: pourbook verify --against"
     from pourbook.documents.journal import against_words  # seldom scanned
+    from pourbook.documents.keys import signature_words
 
-    return f"the journal hash of entry {number}: {against_words(scanned.against)}"
+    signed = (signature_words(one, scanned.against) for one in scanned.signatures)
+    return "; ".join((f"the journal hash of entry {number}: {against_words(scanned.against)}", *signed))
 
 
 def _scan_lines(scanned: "Scanned") -> list[str]:

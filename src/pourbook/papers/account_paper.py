@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Facts, Lines, Place, Signatures, tabled
+from pourbook.papers.blocks import Block, Lines, Place, Signatures, tabled
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import named_endpoint
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
+from pourbook.papers.signed_head import head_block
 from pourbook.papers.tables import Column, Content
 from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
 from pourbook.queries.accounts.declared import Declaration, Figure, figures
@@ -113,7 +114,7 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
     yield Section("Samples and destructions", _samples(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
     heads = (("entry", str(values.imprint.entries)), ("hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)))
-    yield Section("Journal as this account was prepared", [Facts(heads, across=1)], is_whole=True)
+    yield Section("Journal as this account was prepared", [head_block(values.imprint, *heads)], is_whole=True)
     yield Section("Signatures", [Signatures(("Prepared by", "Checked by"))], is_whole=True)
 
 

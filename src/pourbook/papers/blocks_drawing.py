@@ -8,19 +8,27 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import chain
 from typing import NamedTuple
 
-from reportlab.platypus import Flowable, KeepTogether, Spacer, Table  # loaded only by the verbs that print
+from reportlab.platypus import (  # loaded only by the verbs that print
+    CondPageBreak,
+    Flowable,
+    KeepTogether,
+    Spacer,
+    Table,
+)
 
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Rows, Signatures, Symbol
 from pourbook.papers.cells import Mark
 from pourbook.papers.marks import Drawing
 from pourbook.papers.marks_drawing import DrawnMarks
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import absent, facts, lines, section, signatures
+from pourbook.papers.sections import absent, facts, height_pt, lines, section, signatures
 from pourbook.papers.tables import paper_table
 
 __all__ = ["Section", "drawn", "flowables", "of_section", "report"]
 
 _MODULE_DOTS = 12
+_LEAST_PAGE_PT = 600.0
+"""No page has less room between head and foot."""
 
 
 class Section(NamedTuple):
@@ -58,7 +66,10 @@ def of_section(one: Section, width_pt: float, none: str) -> list[Flowable]:
     """A section under its heading; one line that says `none` of it where it has no blocks."""
     body = drawn(one.blocks, width_pt)
     whole = section(one.title, body, width_pt) if body else absent(f"{one.title}: {none}")
-    return [KeepTogether(whole)] if one.is_whole else whole
+    if not one.is_whole:
+        return whole
+    needed_pt = height_pt(whole, width_pt)  # with all the white, which `KeepTogether` leaves out
+    return [*([CondPageBreak(needed_pt)] if needed_pt < _LEAST_PAGE_PT else ()), KeepTogether(whole)]
 
 
 def drawn(blocks: Iterable[Block], width_pt: float) -> list[Flowable]:

@@ -15,9 +15,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportlab.platypus import CondPageBreak, Flowable, Spacer  # loaded only by the verbs that print
 
+from pourbook.papers.blocks_drawing import drawn
 from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Cell, Piece
 from pourbook.papers.page import Imprint, Title, document
 from pourbook.papers.sections import facts, lines
+from pourbook.papers.signed_head import head_block
 from pourbook.papers.tables import Column, Content, PaperTable, paper_table
 from pourbook.times import house_zone, minute
 
@@ -93,6 +95,7 @@ def _story(values: JournalPaper, width_pt: float) -> list[Flowable]:
     return [
         *lines([f"Only: {'; '.join(values.narrowed)}."] if values.narrowed else [], BODY_STRONG),
         facts(pairs, width_pt),
+        *(drawn([head_block(values.imprint)], width_pt) if values.imprint.signed else ()),
         *lines([_READ], SMALL),
         Spacer(0, 6),
         _Vouched(*_table(values, width_pt)),

@@ -64,7 +64,8 @@ class Imprint:
     or ','; `language` is a language tag for screen readers. `moment` names the date: "Printed", or "State of the book
     at" on what must always come out the same. `disagrees` says how the book differs from its journal; empty where it
     does not. `address`, `licence` and `contact` are those of the house; empty where it states none. `station` is where
-    its station is reached: an item's symbol on the first page then holds the item's lasting address there.
+    its station is reached: an item's symbol on the first page then holds the item's lasting address there. `signed` is
+    where the journal stood as one signed it (`signing.heads.as_text`); empty where nobody did.
     """
 
     house: str
@@ -79,6 +80,12 @@ class Imprint:
     licence: str = ""
     contact: str = ""
     station: str = ""
+    signed: str = ""
+
+    @property
+    def head_text(self) -> str:
+        """Where the journal stood, as its symbol says it: signed, if somebody did."""
+        return self.signed or f"pourbook:head:{self.entries}:{self.head_hash}"
 
     @property
     def dated(self) -> str:

@@ -10,13 +10,14 @@ from pourbook import typefaces
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.consignments import recipient
 from pourbook.liquid import Liquid
-from pourbook.papers.blocks import Block, Facts, Lines, Rows, Signatures
+from pourbook.papers.blocks import Block, Lines, Rows, Signatures
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import Named, named_endpoint
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
+from pourbook.papers.signed_head import head_block
 from pourbook.papers.tables import Column, Content
 from pourbook.queries.recalls.affected import AffectedItem, Departure
 from pourbook.queries.recalls.customers import CameBack, Customer, WithCustomer
@@ -133,7 +134,7 @@ def _sections(values: RecallReport) -> Iterator[Section]:
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
     heads = (("before this recall", values.head_before), ("with this recall", values.imprint.head_hash))
     hashes = tuple((label, Piece(head, SMALL_IDENTIFIER)) for label, head in heads)
-    yield Section("Journal hash", [Facts(hashes, across=1)], is_whole=True)
+    yield Section("Journal hash", [head_block(values.imprint, *hashes)], is_whole=True)
     yield Section("Signatures", [Signatures(_SIGNERS)], is_whole=True)
 
 

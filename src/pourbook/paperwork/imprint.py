@@ -23,26 +23,40 @@ __all__ = ["imprint_of", "imprint_of_state"]
 
 def imprint_of(book: "BookCore") -> Imprint:
     """The imprint of a paper printed from this book now."""
-    return _imprint(book.settings, book.clock(), "Printed", book.head())
+    moment_us = book.clock()
+    return _imprint(book.settings, moment_us, "Printed", book.head(), _signed(book, moment_us))
 
 
 def imprint_of_state(book: "BookCore", as_of: AsOf = NOW, settings: Mapping[str, str] | None = None) -> Imprint:
     """An imprint dated by the last entry, so the same state of the book gives the same paper.
 
-    Of what was known after an earlier entry, dated by that one, under the settings of then; or as of a moment.
+    Of what was known after an earlier entry, dated by that one, under the settings of then and unsigned; or as of a
+    moment.
     """
     last = entry_of(book.store, book.head_number() if as_of.known is None else as_of.known)
     settings = book.settings if settings is None else settings
     moment = "State of the book at" if as_of.known is None else f"As known at entry {as_of.known},"
     if as_of.at_us is not None:
         moment = f"As of {shown(as_of.at_us, house_zone(settings['zone']))}. {moment}"
-    return _imprint(settings, moment_of(last.entry["recorded"]), moment, (last.number, last.hash))
+    recorded_us = moment_of(last.entry["recorded"])
+    signed = _signed(book, recorded_us) if as_of.known is None else ""
+    return _imprint(settings, recorded_us, moment, (last.number, last.hash), signed)
 
 
-def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str]) -> Imprint:
+def _signed(book: "BookCore", dated_us: int) -> str:
+    """Where the journal stands, signed with the key that the book was given; empty where it was given none."""
+    if book.signer is None:
+        return ""
+    from pourbook.queries.journal.signed_heads import signed_head  # few papers are signed
+    from pourbook.signing.heads import as_text
+
+    return as_text(signed_head(book, book.signer(), dated_us))
+
+
+def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str], signed: str) -> Imprint:
     printed = shown(moment_us, house_zone(settings["zone"]))
     stated = {name: settings[name] for name in ("address", "licence", "contact")}
     return Imprint(
         settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment,
-        station=settings["station_address"], **stated,
+        station=settings["station_address"], signed=signed, **stated,
     )  # fmt: skip

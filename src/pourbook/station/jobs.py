@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.errors import PourbookError
 
 if TYPE_CHECKING:
+    from pourbook.signing.ed25519 import Signer
     from pourbook.station.visit import Visit
     from pourbook.whole_book import Book
 
@@ -117,7 +118,9 @@ def start(visit: "Visit", title: str, asked: JobPage, work: "Callable[[Book, Job
         _forget([*_JOBS.values()][: 1 - _MOST])
         _JOBS[job.key] = job
     path = visit.book.files[0]
-    threading.Thread(target=_worked, args=(job, path, work), name=f"job {job.key}", daemon=True).start()
+    threading.Thread(
+        target=_worked, args=(job, path, visit.book.signer, work), name=f"job {job.key}", daemon=True
+    ).start()
     return job
 
 
@@ -140,7 +143,9 @@ def jobs_of(visit: "Visit") -> list[Job]:
         return [one for one in reversed(_JOBS.values()) if one.owner == owner_of(visit) and not one.is_old]
 
 
-def _worked(job: Job, path: str, work: "Callable[[Book, Job], Any]") -> None:
+def _worked(
+    job: Job, path: str, signer: "Callable[[], Signer] | None", work: "Callable[[Book, Job], Any]"
+) -> None:  # fmt: skip
     from pourbook.whole_book import Book
 
     job.is_waiting = not _AT_WORK.acquire(blocking=False)
@@ -151,6 +156,7 @@ def _worked(job: Job, path: str, work: "Callable[[Book, Job], Any]") -> None:
     try:
         if not job.is_stopped:
             with Book.open(path) as book:
+                book.signer = signer
                 job.end(work(book, job))
     except PourbookError as refusal:
         job.end(refusal=refusal)

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import uvicorn
 
@@ -16,6 +16,9 @@ from pourbook.station.app import application
 from pourbook.station.asked import House
 from pourbook.station.workers import Workers
 from pourbook.whole_book import Book
+
+if TYPE_CHECKING:
+    from pourbook.signing.ed25519 import Signer
 
 __all__ = ["Lan", "hosts_of", "listed_routes", "serve"]
 
@@ -52,12 +55,13 @@ class Lan(NamedTuple):
 
 
 def serve(
-    book: str, who: str, name: str, port: int, *, lan: Lan | None = None, ready: Callable[[House], None]
+    book: str, who: str, name: str, port: int, *, lan: Lan | None = None, ready: Callable[[House], None],
+    signer: "Callable[[], Signer] | None" = None,
 ) -> None:  # fmt: skip
     """Serve the book at that path until the process is told to stop; `ready` is called once it answers.
 
     `who` is at the machine where nobody has an account, `name` is the station's own. Without `lan` it serves this
-    machine alone.
+    machine alone. `signer` holds the key that papers are signed with.
 
     Raises:
         StoreError: the port is taken, or may not be listened on; or certificates cannot be made or read.
@@ -65,9 +69,15 @@ def serve(
     """
     logging.basicConfig(stream=sys.stderr, format="%(asctime)s %(levelname)s %(message)s")
     house, leaf, key = _house(book, who, name, port, lan)
+
+    def opened() -> Book:
+        found = Book.open(book)
+        found.signer = signer
+        return found
+
     bound = _bound("0.0.0.0" if lan else "127.0.0.1", port)  # noqa: S104 (others are to reach it)
     config = uvicorn.Config(
-        application(Workers(lambda: Book.open(book)), house), log_config=None, access_log=False, lifespan="off",
+        application(Workers(opened), house), log_config=None, access_log=False, lifespan="off",
         server_header=False, proxy_headers=False, ws="none", timeout_graceful_shutdown=_GRACE_S,
         limit_concurrency=400, ssl_certfile=leaf or None, ssl_keyfile=key or None,
     )  # fmt: skip

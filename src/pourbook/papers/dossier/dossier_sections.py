@@ -16,6 +16,7 @@ from pourbook.papers.flow.flow_marks import flow_drawn
 from pourbook.papers.flow.flow_table import COLUMNS, flow_rows_shown
 from pourbook.papers.listing import listed
 from pourbook.papers.page import Imprint, text_width_pt
+from pourbook.papers.signed_head import signature_facts
 from pourbook.papers.tables import Column
 
 __all__ = ["SECTIONS", "Imprint", "sections"]
@@ -25,6 +26,11 @@ _Section = Callable[[Dossier], list[Block]]
 _SYMBOL = (
     "The symbol carries both. Give its text to pourbook verify --against to check that a book still holds the history "
     "behind this paper; given this dossier as JSON or HTML, it also narrows down where they differ."
+)
+_SIGNED_SYMBOL = (
+    "The symbol carries all of it. Give its text to pourbook verify --against, and the public key of whoever signed to "
+    "--public, to check that a book still holds the history behind this paper, and was not written and hashed anew; "
+    "given this dossier as JSON or HTML, it also narrows down where they differ."
 )
 
 
@@ -62,7 +68,8 @@ def _journal(values: Dossier) -> list[Block]:
     beside: tuple[tuple[str, Place], ...] = (
         ("Entries in the journal", str(values.imprint.entries)),
         ("Journal hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
-        ("As a symbol", _SYMBOL),
+        *signature_facts(values.imprint),
+        ("As a symbol", _SIGNED_SYMBOL if values.imprint.signed else _SYMBOL),
     )
     column = Column("entry and journal hash", 120, stretch=1)
     heads = listed(values.heads, [(column, lambda head: Piece(head, SMALL_IDENTIFIER))])

@@ -99,4 +99,4 @@ class Dossier:
     @property
     def head_text(self) -> str:
         """Where the journal stood, as its symbol says it."""
-        return f"pourbook:head:{self.imprint.entries}:{self.imprint.head_hash}"
+        return self.imprint.head_text

@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from pourbook.book.items import ItemView
     from pourbook.labels.decoding import Decoded
     from pourbook.queries.journal.against import Against
+    from pourbook.queries.journal.signed_heads import SignatureChecked
 
-_HEAD = re.compile(r"(?:\][A-Za-z][0-9A-Za-z])?(pourbook:head:[0-9]{1,15}:[0-9a-f]{64})")
+_HEAD = re.compile(r"(?:\][A-Za-z][0-9A-Za-z])?(pourbook:head:[0-9]{1,15}:[0-9a-f]{64}(?::signed/[^\s]*)?)")
 """The text of the symbol on a dossier, after the prefix that a scanner may send."""
 
 __all__ = ["Scanned", "Seen", "codes_seen", "what_was_scanned"]
@@ -34,7 +35,7 @@ class Scanned(NamedTuple):
     The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
     found is empty. `called` is how a person knows the item at sight; `against` is what came of comparing the book with
     the journal hash that a paper's symbol holds. `emptied` is how a glass came to hold nothing; `zone` is that of
-    the house.
+    the house. `signatures` are what was found of those on a paper.
     """
 
     found: Found
@@ -44,6 +45,7 @@ class Scanned(NamedTuple):
     called: str = ""
     emptied: "Emptied | None" = None
     zone: "tzinfo | None" = None
+    signatures: "tuple[SignatureChecked, ...]" = ()
 
 
 class Seen(NamedTuple):
@@ -79,12 +81,14 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
 def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
     """The symbol of a paper; with a book, whether it still holds that history."""
     from pourbook.queries.journal.against import against_heads, read_heads  # seldom scanned
+    from pourbook.queries.journal.signed_heads import checked_signature, read_signed
 
     found = Found(Scan("journal hash", text=text), "", "")
     if book is None:
         return Scanned(found, in_book=False)
     with book.store.snapshot():
-        return Scanned(found, against=against_heads(book.store, read_heads(text)))
+        signatures = tuple(checked_signature(book.store, one) for one in read_signed(text))
+        return Scanned(found, against=against_heads(book.store, read_heads(text)), signatures=signatures)
 
 
 def codes_seen(data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False) -> tuple[Seen, ...]:

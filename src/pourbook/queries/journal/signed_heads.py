@@ -45,17 +45,18 @@ class SignatureChecked(NamedTuple):
     counters: tuple[str, ...] = ()
 
 
-def signed_head(book: "BookCore", signer: "Signer") -> "SignedHead":
-    """Where the journal stands now, signed; dated by the book's clock.
+def signed_head(book: "BookCore", signer: "Signer", dated_us: int | None = None) -> "SignedHead":
+    """Where the journal stands now, signed; dated by the book's clock unless a moment is given.
 
     Raises:
         Refused: the journal says that this key has ended.
     """
     from pourbook.signing.heads import Standing, sign_head
 
-    settings, (number, head), now_us = book.settings, book.head(), book.clock()
-    _refuse_ended(book.store, signer, number, now_us)
-    return sign_head(Standing(settings["house"], settings.get("site", ""), number, head), signer, now_us)
+    settings, (number, head) = book.settings, book.head()
+    moment_us = book.clock() if dated_us is None else dated_us
+    _refuse_ended(book.store, signer, number, moment_us)
+    return sign_head(Standing(settings["house"], settings.get("site", ""), number, head), signer, moment_us)
 
 
 def countersigned_head(book: "BookCore", signed: "SignedHead", signer: "Signer") -> "SignedHead":

@@ -6,7 +6,7 @@
 1
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -19,8 +19,9 @@ from pourbook.queries.journal.signed_heads import SignatureChecked, checked_sign
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
     from pourbook.book.core import BookCore
+    from pourbook.signing.heads import SignedHead
 
-__all__ = ["Checked", "Evidence", "checked"]
+__all__ = ["Checked", "Evidence", "checked", "heads_in"]
 
 _SQLITE = b"SQLite format 3\0"
 
@@ -87,7 +88,16 @@ def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[
     if is_copy and evidence.path is not None:
         with opened_copy(evidence.path) as other, book.store.snapshot():
             return against_book(book.store, other), ()
-    heads = read_heads(text, [Head(one.standing.number, one.standing.head) for one in signed])
+    heads = _heads(text, signed)
     with book.store.snapshot():
         found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
         return against_heads(book.store, heads), found
+
+
+def heads_in(text: str) -> tuple[Head, ...]:
+    """Every head in a text, signed or not. Raises as `read_heads` and `read_signed`."""
+    return _heads(text, read_signed(text))
+
+
+def _heads(text: str, signed: "Iterable[SignedHead]") -> tuple[Head, ...]:
+    return read_heads(text, [Head(one.standing.number, one.standing.head) for one in signed])

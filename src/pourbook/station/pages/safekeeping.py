@@ -80,16 +80,19 @@ def _evidence(visit: Visit) -> "Evidence | None":
 
 def _check(evidence: "Evidence") -> None:
     """Refuse at once what vouches for nothing."""
-    from pourbook.queries.journal.against import read_heads
+    from pourbook.queries.journal.verification import heads_in
 
-    read_heads(evidence.content.decode("utf-8", "replace"))
+    heads_in(evidence.content.decode("utf-8", "replace"))
 
 
 def _told(visit: Visit, found: "PaperChecked") -> dict[str, str]:
     """What came of the comparison, in the words of the command."""
     from pourbook.documents.journal import against_words
+    from pourbook.documents.keys import signature_words
 
-    return {"against": against_words(found.against) if found.against else "", "language": visit.language}
+    told = (against_words(found.against),) if found.against else ()
+    signed = (signature_words(one, found.against) for one in found.signatures)
+    return {"against": "; ".join((*told, *signed)), "language": visit.language}
 
 
 # -- back-ups -------------------------------------------------------------------------------

@@ -115,7 +115,8 @@ def _told(visit: Visit, found: Scanned | PourbookError, here: str) -> Heard:
         return Heard("bad", _sentence(visit, found))
     if found.item is None:
         is_known = found.against is not None or found.found.state == "in the book"
-        return Heard("good" if is_known else "bad", "; ".join(scan_shown(found).said))
+        is_good = is_known and not any(one.wrong for one in found.signatures)
+        return Heard("good" if is_good else "bad", "; ".join(scan_shown(found).said))
     item = found.item.id
     if kind_of(item) == "person":
         return _badge(visit, found)
