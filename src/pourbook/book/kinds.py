@@ -330,9 +330,7 @@ _KINDS = (
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Stacked, _stacked, (lot_rules.cases_are_stacked_once,), _mention_row, can_be_corrected=True),
     Kind(entries.Blending, _blending, blending_rules.OF_BLENDINGS, _named_rows("blending")),
-    Kind(
-        entries.Counted, bottling_rules.counted_words, bottling_rules.OF_COUNTS, _mention_row, can_be_corrected=True
-    ),
+    Kind(entries.Counted, bottling_rules.counted_words, bottling_rules.OF_COUNTS, _mention_row, can_be_corrected=True),
     Kind(entries.Fills, bottling_rules.fills_words, bottling_rules.OF_FILLS, _mention_row, can_be_corrected=True),
     Kind(entries.Component, component_rules.component_words, _OF_COMPONENTS, _named_rows("component")),
     Kind(entries.Recipe, component_rules.recipe_words, _OF_RECIPES, _named_rows("recipe")),
