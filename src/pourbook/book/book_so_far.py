@@ -270,7 +270,7 @@ def _holds(store: Store) -> dict[int, list[tuple[int, str]]]:
     """Items ever held, each with the moments a hold began or ended."""
     found: dict[int, list[tuple[int, str]]] = {}
     for item, happened, value in store.query(
-        "SELECT item, happened, value FROM fact WHERE name = 'held' ORDER BY happened, place"
+        "SELECT item, happened, value FROM fact WHERE name = 'held' ORDER BY happened, place, item"
     ):
         found.setdefault(item, []).append((happened, value))
     return found

@@ -148,7 +148,7 @@ def restated(store: Store, printed: Mapping[int, int]) -> dict[int, tuple[Restat
     for marks, chunk in chunks(printed):
         for key, name, place, value in store.query(
             f"SELECT fact.item, name, place, value FROM fact JOIN item ON item.key = fact.item"
-            f" WHERE fact.item IN ({marks}) AND name IN ({names}) ORDER BY fact.item, happened, place",
+            f" WHERE fact.item IN ({marks}) AND name IN ({names}) ORDER BY fact.item, happened, place, name",
             (*chunk, *_ON_LABELS),
         ):
             of_item = found.setdefault(key, {})

@@ -26,8 +26,15 @@ _SETTINGS = {
     "client_encoding": "UTF8", "application_name": "pourbook", "connect_timeout": "10", "keepalives_idle": "30",
     "keepalives_interval": "10", "keepalives_count": "3", "tcp_user_timeout": "30000",
 }  # fmt: skip
-_WISHES = (f"SET lock_timeout = '{PATIENCE_S:.0f}s'", "SET jit = off")
-"""Not every engine that speaks the protocol knows them; the book is as right without."""
+_WISHES = (
+    f"SET lock_timeout = '{PATIENCE_S:.0f}s'", "SET jit = off",
+    "SET enable_hashjoin = off", "SET enable_mergejoin = off",
+)  # fmt: skip
+"""Not every engine that speaks the protocol knows them; the book is as right without.
+
+Our questions look rows up by their keys. How many states a lineage has no planner can tell: one that took it to be long
+would read the whole of a table beside it.
+"""
 
 
 class _Whole(Dumper):
