@@ -11,6 +11,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 from contextlib import contextmanager, suppress
 from itertools import cycle, product
 from pathlib import Path
@@ -58,8 +59,9 @@ class Running:
     """A station in a process of its own."""
 
     def __init__(self, book, *options, environment=None):
-        self.book, self.port = Path(book), free_port()
-        self.log = Path(f"{book}.log")
+        self.book, self.port = book, free_port()
+        is_on_a_server = str(book).startswith("postgresql://")
+        self.log = Path(tempfile.mkstemp(suffix=".log")[1]) if is_on_a_server else Path(f"{book}.log")
         self._out = self.log.open("ab")
         self.process = subprocess.Popen(
             [sys.executable, "-m", "pourbook", "--book", str(book), "station", "--port", str(self.port),

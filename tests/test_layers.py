@@ -92,6 +92,7 @@ LIBRARIES = {
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
     "psycopg": (
+        "book.beside_server",
         "book.postgres_connection", "book.postgres_defined", "book.postgres_errors", "book.postgres_store",
         "book.postgres_tables", "book.postgres_turns",
     ),

@@ -17,10 +17,14 @@ import secrets
 from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager
 from hashlib import sha256
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from pourbook.book.addresses import is_address
 from pourbook.book.beside_file import BesideFile
 from pourbook.errors import StoreError
+
+if TYPE_CHECKING:
+    from pourbook.book.beside_server import BesideServer
 
 __all__ = ["AccountRow", "BesideBook", "FailedFor", "SignInRow", "new_token"]
 
@@ -68,10 +72,13 @@ class SignInRow(NamedTuple):
 
 
 class BesideBook:
-    """The file beside a book, as one process and thread has it open; `path` is empty for one in memory."""
+    """What stands beside a book, as one process and thread has it open.
+
+    `path` is that of a file, empty for one in memory, or the address of a book on a server.
+    """
 
     def __init__(self, path: str, clock: Callable[[], int], book: str = "") -> None:
-        self._file = BesideFile(path, _SCHEMA, book)
+        self._file = _kept_at(path, book)
         self._clock = clock
         self._passing_secret = secrets.token_bytes(32)
 
@@ -96,7 +103,7 @@ class BesideBook:
 
     def keep_account(self, row: AccountRow) -> None:
         """Keep an account as it is now, in place of what the person had."""
-        self._file.write("INSERT OR REPLACE INTO account VALUES (?, ?, ?, ?, ?, ?)", row)
+        self._file.write(_KEEP_ACCOUNT, row)
 
     # -- who is signed in --------------------------------------------------------------
 
@@ -155,7 +162,7 @@ class BesideBook:
     def keep_in_hand(self, person: str, task: str, value: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
         """Keep what somebody has in hand at a task, in place of what was kept; it does not wait for the disk."""
         row = (person, task, json.dumps(value, ensure_ascii=False), self._clock())
-        self._file.write_lightly("INSERT OR REPLACE INTO in_hand VALUES (?, ?, ?, ?)", row)
+        self._file.write_lightly(_KEEP_IN_HAND, row)
 
     def in_hand(self, person: str, task: str) -> Any:  # noqa: ANN401 (whatever JSON can hold)
         """What somebody has in hand at a task; None for nothing."""
@@ -193,7 +200,10 @@ class BesideBook:
 
     def end_invitations(self, session: str, code: str | None = None) -> None:
         """End the invitations to a session, or those of one code."""
-        sql = "UPDATE invitation SET ended_us = ? WHERE session = ? AND ended_us IS NULL AND coalesce(code = ?, 1)"
+        sql = (
+            "UPDATE invitation SET ended_us = ?1 WHERE session = ?2 AND ended_us IS NULL"
+            " AND (CAST(?3 AS TEXT) IS NULL OR code = ?3)"
+        )
         self._file.write(sql, (self._clock(), session, code))
 
     # -- the secret --------------------------------------------------------------------
@@ -214,8 +224,25 @@ class BesideBook:
         return bytes(kept[0][0]) if kept else self._passing_secret
 
 
+_KEEP_ACCOUNT = (
+    "INSERT INTO account (person, name, role, pin_hash, made_us, ended_us) VALUES (?, ?, ?, ?, ?, ?)"
+    " ON CONFLICT (person) DO UPDATE SET name = excluded.name, role = excluded.role, pin_hash = excluded.pin_hash,"
+    " made_us = excluded.made_us, ended_us = excluded.ended_us"
+)
+_KEEP_IN_HAND = (
+    "INSERT INTO in_hand (person, task, value, changed_us) VALUES (?, ?, ?, ?)"
+    " ON CONFLICT (person, task) DO UPDATE SET value = excluded.value, changed_us = excluded.changed_us"
+)
 _ACCOUNTS = "SELECT person, name, role, pin_hash, made_us, ended_us FROM account"
 _SIGN_INS = "SELECT number, person, begun_us, seen_us, address, device, locked FROM sign_in"
+
+
+def _kept_at(path: str, book: str) -> "BesideFile | BesideServer":
+    if not is_address(path):
+        return BesideFile(path, _SCHEMA, book)
+    from pourbook.book.beside_server import BesideServer  # with psycopg
+
+    return BesideServer(path, _SCHEMA, book)
 
 
 def _sign_in(row: tuple[Any, ...]) -> SignInRow:

@@ -109,6 +109,11 @@ class BookCore:
         return self.store.files
 
     @property
+    def path(self) -> str:
+        """By which it is opened again: its file by its full name, or its address."""
+        return self.store.files[0] if self.store.files else self.store.path
+
+    @property
     def engine(self) -> str:
         """Name and version of what keeps it."""
         return self.store.engine

@@ -36,6 +36,7 @@ _TYPES = (
     (re.compile(r"\bINTEGER\b"), "BIGINT"),
     (re.compile(r"\bTEXT\b"), 'TEXT COLLATE "C"'),
     (re.compile(r"\bBLOB\b"), "BYTEA"),
+    (re.compile(r" AUTOINCREMENT\b"), ""),
     (re.compile(r"\bREAL\b"), "DOUBLE PRECISION"),
     (re.compile(r"\)\s*(?:STRICT)?(?:, )?(?:WITHOUT ROWID)?\s*$"), ")"),
 )

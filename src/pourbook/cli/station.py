@@ -101,7 +101,7 @@ def _serve(door: Door, port: int, name: str, lan: "Lan | None", *, opens: bool) 
     signer = signer_of_environment()
     if signer is not None:
         signer()  # asks for its passphrase now, not in the midst of somebody's work
-    serve(door.book.files[0], _who(), name, port, lan=lan, ready=ready, signer=signer)
+    serve(door.book.path, _who(), name, port, lan=lan, ready=ready, signer=signer)
 
 
 def _who() -> str:

@@ -117,7 +117,7 @@ def start(visit: "Visit", title: str, asked: JobPage, work: "Callable[[Book, Job
         _forget([one for one in _JOBS.values() if one.owner == job.owner][: 1 - _MOST_EACH])
         _forget([*_JOBS.values()][: 1 - _MOST])
         _JOBS[job.key] = job
-    path = visit.book.files[0]
+    path = visit.book.path
     threading.Thread(
         target=_worked, args=(job, path, visit.book.signer, work), name=f"job {job.key}", daemon=True
     ).start()

@@ -1,15 +1,18 @@
 """Serve a station: find a port, say where it is once it answers, stop when told to."""
 
 import logging
+import os
 import socket
 import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import uvicorn
 
+from pourbook.book.addresses import is_address
 from pourbook.errors import Refused, StoreError
 from pourbook.queries.people.accounts import has_accounts
 from pourbook.station.app import application
@@ -58,7 +61,7 @@ def serve(
     book: str, who: str, name: str, port: int, *, lan: Lan | None = None, ready: Callable[[House], None],
     signer: "Callable[[], Signer] | None" = None,
 ) -> None:  # fmt: skip
-    """Serve the book at that path until the process is told to stop; `ready` is called once it answers.
+    """Serve the book at that path or address until the process is told to stop; `ready` is called once it answers.
 
     `who` is at the machine where nobody has an account, `name` is the station's own. Without `lan` it serves this
     machine alone. `signer` holds the key that papers are signed with.
@@ -101,13 +104,22 @@ def _house(book: str, who: str, name: str, port: int, lan: Lan | None) -> tuple[
     names = tuple(dict.fromkeys((*lan.names, *local_addresses(), *here)))
     made: Certificates | None = None
     if not lan.certificate:
-        made = certificates_for(Path(f"{book}-station-tls"), called, names, datetime.now(UTC))
+        made = certificates_for(_kept_for(book), called, names, datetime.now(UTC))
     first = next((one for one in names if one not in here), here[0])
     house = House(
         "", name, hosts_of(names, port), is_encrypted=True, is_lan=True, address=f"https://{first}:{port}/",
         root=str(made.root) if made else "", fingerprint=made.fingerprint if made else "",
     )  # fmt: skip
     return house, str(made.leaf) if made else lan.certificate, str(made.key) if made else lan.key
+
+
+def _kept_for(book: str) -> Path:
+    """The folder of the certificates: beside the book's file, or of this machine where it is on a server."""
+    if not is_address(book):
+        return Path(f"{book}-station-tls")
+    folder = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / "pourbook"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder / f"{sha256(book.encode()).hexdigest()[:16]}-station-tls"
 
 
 def _bound(host: str, port: int) -> socket.socket:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from starlette.responses import FileResponse, Response
 
 from pourbook.actions.roles import ALL_ROLES
-from pourbook.errors import PourbookError
+from pourbook.errors import PourbookError, StoreError
 from pourbook.station.jobs import Job, JobPage, start
 from pourbook.station.routing import Routes
 from pourbook.station.visit import NotFound, Visit
@@ -107,6 +107,11 @@ class Kept(NamedTuple):
 
 
 def _folder_and_stem(visit: Visit) -> tuple[Path, str]:
+    if not visit.book.files:
+        raise StoreError(
+            visit.gettext("a book on a server has no folder for back-ups: whoever looks after it copies it to a file"),
+            "pourbook backup FILE",
+        )
     path = Path(visit.book.files[0])
     return path.parent, path.stem
 
