@@ -29,6 +29,16 @@ def pytest_addoption(parser):
     parser.addoption("--update-golden", action="store_true", help="write golden files anew")
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _salts():
+    """Names have one salt in all tests, so that books made alike have one head; `test_coded_names.py` has real ones."""
+    from pourbook.book import coded_names
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(coded_names, "new_salt", lambda: "5a" * 16)
+        yield
+
+
 def pytest_configure(config):
     """`POURBOOK_TESTS_STORE=postgres` puts every book on a server."""
     config.addinivalue_line("markers", "in_a_file(why): what it shows is of a book in SQLite's file")

@@ -61,7 +61,7 @@ class Sites:
         """What a site writes for the group, as a file."""
         path = self.folder / (name or f"{site.lower()}-{after}.jsonl")
         with path.open("w", encoding="utf-8") as file:
-            write_entries(self[site].book, file, after)
+            write_entries(self[site].book, file, after, names=True)
         return path
 
     def group(self):

@@ -128,6 +128,8 @@ OUTSIDE = {
     "book.beside_book": "draws tokens that nobody can foresee",
     "book.beside_file": "opens the file beside the book",
     "book.core": "its clock is the one on the wall unless another is given",
+    "book.coded_names": "draws salts that nobody can foresee",
+    "book.upgrading": "looks whether a copy lies beside the book",
     "book.done_again": "waits a moment, by chance",
     "book.explaining": "knows the errors of SQLite",
     "book.groups": "opens or makes the book of a group",

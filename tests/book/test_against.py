@@ -4,6 +4,7 @@ import json
 import sqlite3
 
 import pytest
+from chains import NAMES, hashed
 from command import here
 from house import House
 
@@ -36,9 +37,9 @@ def tampered(path, number, *, rechained=True):
             (number,),
         )
         assert connection.execute("SELECT changes()").fetchone() == (1,)
-        head = GENESIS
+        head, coded = GENESIS, hashed(connection.execute(NAMES))
         for number_, bytes_ in connection.execute("SELECT number, bytes FROM entry ORDER BY number").fetchall():
-            head = chain(head, bytes_.encode())
+            head = chain(head, coded(bytes_).encode())
             if rechained:
                 connection.execute("UPDATE entry SET hash = ? WHERE number = ?", (head, number_))
     connection.close()

@@ -5,6 +5,7 @@ import json
 import sqlite3
 
 import pytest
+from chains import NAMES, hashed
 from eventful import eventful_book
 from house import House, new_make
 
@@ -127,10 +128,10 @@ def test_a_voided_entry_that_counts_again_is_named(book, damage):
 def rewritten(book, damage, number, old, new):
     """An entry changed, and every hash after it made to agree: what a forger with the file would do."""
     rows = damage("SELECT number, bytes FROM entry ORDER BY number").fetchall()
-    head = bytes(32)
+    head, coded = bytes(32), hashed(damage(NAMES))
     for at, text in rows:
         changed = text.replace(old, new) if at == number else text
-        head = hashlib.sha256(head + changed.encode()).digest()
+        head = hashlib.sha256(head + coded(changed).encode()).digest()
         damage("UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (changed, head, at))
     return head.hex()
 
@@ -395,10 +396,10 @@ def test_a_journal_that_is_not_where_it_was_is_not_repaired(book, damage, statem
 
 def forged(book, damage, number, text):
     """Other bytes for an entry, and every hash after it made to agree."""
-    head = bytes(32)
+    head, coded = bytes(32), hashed(damage(NAMES))
     for at, known in damage("SELECT number, bytes FROM entry ORDER BY number").fetchall():
         bytes_ = text if at == number else known
-        head = hashlib.sha256(head + bytes_.encode()).digest()
+        head = hashlib.sha256(head + coded(bytes_).encode()).digest()
         damage("UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (bytes_, head, at))
 
 

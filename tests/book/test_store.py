@@ -96,10 +96,10 @@ def test_a_book_that_is_upgraded_while_an_older_program_has_it_open(kept):
     with House.reopened(path, ids) as house:
         before = house.dump_tables()
         with sqlite3.connect(path) as later:
-            later.execute("PRAGMA user_version = 300")
+            later.execute("PRAGMA user_version = 400")
         later.close()
         for write in (lambda: house.note("C1", "x"), lambda: house.record(Note(ids["C1"], "x"), dry_run=True)):
-            with pytest.raises(NewerBook, match=r"later version .*format 3") as refusal:
+            with pytest.raises(NewerBook, match=r"later version .*format 4") as refusal:
                 write()
             assert one_sentence(refusal)
         house.book.store.note("INSERT INTO setting VALUES ('zone', ?)", [("Mars",)])

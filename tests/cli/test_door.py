@@ -121,13 +121,13 @@ def test_who_did_it(desk):
     """By --who, else by POURBOOK_WHO."""
     desk.does("note 'Row 3/12' 'by the name of the station'")
     desk.does("note 'Row 3/12' 'by another' --who 'Isla Farrow'")
-    assert [entry["who"] for entry in desk.asks("journal")["entries"][-2:]] == ["M. Aldane", "Isla Farrow"]
+    assert [entry["who"] for entry in desk.asks("journal --names")["entries"][-2:]] == ["M. Aldane", "Isla Farrow"]
 
 
 def test_the_login_name_is_kept_beside_who(desk):
     """As the operating system says it, in a field of its own; another spelling of --who hides nobody."""
     here("note", "Row 3/12", "read twice", "--who", "Isla Farrow", book=desk.book, LOGNAME="ifarrow").done()
-    entry = desk.asks("journal")["entries"][-1]
+    entry = desk.asks("journal --names")["entries"][-1]
     assert (entry["who"], entry["login"]) == ("Isla Farrow", "ifarrow")
     assert "Isla Farrow (ifarrow)" in desk.does("journal").out
     assert "login" not in desk.asks("journal")["entries"][5]
@@ -149,7 +149,7 @@ def test_a_computer_without_users_records_all_the_same(desk, monkeypatch):
 def test_a_login_name_that_cannot_be_text_is_made_visible(desk):
     """The environment may hold anything."""
     here("note", "Row 3/12", "bung replaced", book=desk.book, LOGNAME="if\x1b[2J" + "x" * 300).done()
-    login = desk.asks("journal")["entries"][-1]["login"]
+    login = desk.asks("journal --names")["entries"][-1]["login"]
     assert login.startswith("if<U+001B>[2Jxxx")
     assert len(login) <= 100
 

@@ -143,7 +143,7 @@ def test_so_many_of_the_last_entries(book):
 
 def test_a_journal_is_narrowed(book):
     """By kind, person, station, time and item, whatever the case; each is checked against the whole journal."""
-    whole = here("journal", "--json", book=book).done().json["entries"]
+    whole = here("journal", "--json", "--names", book=book).done().json["entries"]
     numbers = lambda of: [entry["number"] for entry in whole if of(entry)]  # noqa: E731
     pours, notes = (numbers(lambda entry, kind=kind: entry["kind"] == kind) for kind in ("pour", "note"))
     by_isla = numbers(lambda entry: entry["who"].lower() == "isla farrow")

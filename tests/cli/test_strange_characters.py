@@ -6,6 +6,7 @@ import re
 import sqlite3
 
 import pytest
+from chains import NAMES, hashed
 from command import Desk, here
 
 from pourbook.book.journal import canonical, chain
@@ -39,8 +40,9 @@ def with_an_old_note(desk, text):
         entry = json.loads(old)
         entry["body"]["text"] = text
         made = canonical(entry)
+        coded = hashed(book.execute(NAMES))(made.decode()).encode()
         book.execute(
-            "UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (made.decode(), chain(before, made), number)
+            "UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (made.decode(), chain(before, coded), number)
         )
     book.close()
     desk.does("verify")

@@ -4,6 +4,7 @@ import json
 import sqlite3
 
 import pytest
+from chains import NAMES, hashed
 from command import here
 
 from pourbook.errors import Refused
@@ -59,9 +60,9 @@ def test_a_book_rewritten_behind_the_dossier_is_caught_and_roughly_placed(made, 
         connection.execute(
             "UPDATE entry SET bytes = replace(bytes, 'dip rod 2', 'dip rod 3') WHERE number = ?", (changed,)
         )
-        head = GENESIS
+        head, coded = GENESIS, hashed(connection.execute(NAMES))
         for number, text in connection.execute("SELECT number, bytes FROM entry ORDER BY number").fetchall():
-            head = chain(head, text.encode())
+            head = chain(head, coded(text).encode())
             connection.execute("UPDATE entry SET hash = ? WHERE number = ?", (head, number))
     connection.close()
     ran = here("verify", "--against", files["json"], "--json", book=vatted_book)

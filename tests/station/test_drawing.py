@@ -57,7 +57,11 @@ def test_cask_label_amount_and_reading(bench, house_with_accounts):
     vial, cask = show(label, station), show(OTHER, station)
     assert vial["volume_ml_20c"] == pytest.approx(150.8, abs=0.5)  # 150 ml at 13 °C are more at 20 °C
     assert [one["strength_20c"] for one in (vial, cask)] == pytest.approx([62.0, 62.0], abs=0.01)
-    entry = here("journal", "--kind", "pour", "--limit", "1", "--json", book=station.book).done().json["entries"][-1]
+    entry = (
+        here("journal", "--kind", "pour", "--limit", "1", "--json", "--names", book=station.book)
+        .done()
+        .json["entries"][-1]
+    )
     assert entry["who"] == PINS["technician"][0]
 
 

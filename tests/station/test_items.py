@@ -23,7 +23,7 @@ def shown(book, item=CASK):
 
 def last_entry(book):
     """The latest entry of the journal."""
-    return here("journal", "--limit", "1", "--json", book=book).done().json["entries"][-1]
+    return here("journal", "--limit", "1", "--json", "--names", book=book).done().json["entries"][-1]
 
 
 def words(answer):

@@ -1,11 +1,12 @@
 """Tables, indexes, views and triggers of a book that are not as pourbook makes them: found, and put right.
 
-`entry` itself is never made anew: it is the journal.
+`entry` itself is never made anew, nor what belongs to it: it is the journal.
 """
 
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from pourbook.book.coded_names import OUTSIDE_THE_CHAIN
 from pourbook.book.store import Store
 from pourbook.errors import Fault
 
@@ -27,7 +28,7 @@ class Altered(NamedTuple):
     @property
     def is_of_the_journal(self) -> bool:
         """Whether it is the table that everything else is rebuilt from."""
-        return (self.kind, self.name) == ("table", "entry")
+        return self.kind == "table" and self.name in ("entry", *OUTSIDE_THE_CHAIN)
 
     @property
     def is_foreign_table(self) -> bool:

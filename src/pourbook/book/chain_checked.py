@@ -8,9 +8,10 @@
 
 from collections.abc import Callable
 
+from pourbook.book.coded_names import chained
 from pourbook.book.journal import GENESIS, chain, is_canonical, is_group, parsed
 from pourbook.book.store import Store
-from pourbook.errors import Fault, PourbookError, StoreError
+from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
 __all__ = ["RESTORE", "check_chain", "fault_of_entry", "has_sites"]
@@ -44,13 +45,18 @@ def check_chain(store: Store, progress: Callable[[int], None] = lambda _: None) 
     head, last = GENESIS, 0
     rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
     try:
+        text_of = chained(store)
         for number, kind, happened, bytes_, hash_ in rows:
             if number != last + 1:
                 return last, head, (fault_of_entry(last + 1, f"entry {last + 1} is missing"),)
             last = number
             if type(bytes_) is not str or type(hash_) is not bytes:
                 return last, head, (fault_of_entry(number, f"entry {number} cannot be read"),)
-            following = chain(head, bytes_.encode("utf-8", "surrogatepass"))
+            try:
+                following = chain(head, text_of(number, bytes_).encode("utf-8", "surrogatepass"))
+            except Damaged as error:
+                problem = f"entry {number} is not what was recorded: {error.message}"
+                return last, head, (fault_of_entry(number, problem),)
             if following != hash_:
                 problem = f"entry {number} is not what was recorded: its hash differs"
             else:

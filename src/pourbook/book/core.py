@@ -50,7 +50,8 @@ class BookCore:
 
     `is_dry_run` tells that whatever is recorded now is undone at the end of a dry run; `kept` are the numbers of the
     first and the last entry that were recorded since it was opened, None before any. `signer`, where somebody gave one,
-    holds the key that papers are signed with, which is kept elsewhere.
+    holds the key that papers are signed with, which is kept elsewhere. `copy_before_upgrade` is
+    the back-up made when it was opened as a book of an earlier format; empty where it was none.
     """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
@@ -59,6 +60,7 @@ class BookCore:
         self.is_dry_run = False
         self.kept: tuple[int, int] | None = None
         self.signer: Callable[[], Signer] | None = None
+        self.copy_before_upgrade = ""
 
     # -- opening and closing -----------------------------------------------------------
 
@@ -69,16 +71,18 @@ class BookCore:
         Raises:
             StoreError: it does not exist, is not a book, is damaged, or a later version wrote it.
         """
-        store = Store.open(path)
+        store, copy = Store.open(path), ""
         if store.has_older_tables:
-            from pourbook.book.verifying import renew
+            from pourbook.book.upgrading import upgrade
 
             try:
-                renew(store)
+                copy = upgrade(store)
             except BaseException:
                 store.close()
                 raise
-        return cls(store, clock)
+        book = cls(store, clock)
+        book.copy_before_upgrade = copy
+        return book
 
     @classmethod
     def create(

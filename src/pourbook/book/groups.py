@@ -17,6 +17,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
+from pourbook.book.coded_names import names_of_people, readable_names
 from pourbook.book.consignments import Touch
 from pourbook.book.journal import canonical, is_group, parsed
 from pourbook.book.site_numbers import group_number
@@ -116,6 +117,7 @@ def survey_of(store: Store) -> tuple[Survey, Met]:
 def translation(store: Store, together: Together) -> Iterator[tuple[int, str, int, str, bytes]]:
     """Number, kind, moment, text and hash of every entry as the group has it, site by site."""
     names = {one.code: Site(one.code, one.name) for one in sites(store)}
+    people = {one.reference: one.name for one in names_of_people(store)}
     for code, text, entry_hash in store.stream("SELECT code, bytes, hash FROM site_entry ORDER BY code, number"):
-        entry = translated(parsed(text), names[code], together)
+        entry = translated(parsed(readable_names(text, people)), names[code], together)
         yield entry["number"], entry["kind"], moment_of(entry["happened"]), canonical(entry).decode(), entry_hash

@@ -9,6 +9,7 @@ nothing of it holds any more: it is worked out again, the last time while they w
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, TypeVar
 
+from pourbook.book.coded_names import Names
 from pourbook.book.contents import LINES
 from pourbook.book.journal import chaining, last_entry, parsed
 from pourbook.book.kinds import COUNT
@@ -45,6 +46,13 @@ SELECT item FROM new_ledger UNION SELECT item FROM new_fact UNION SELECT item FR
 UNION SELECT key FROM new_item UNION SELECT item FROM new_state
 """
 
+_NEW_NAMES = """
+INSERT INTO person_name SELECT * FROM copy.person_name AS new
+WHERE reference NOT IN (SELECT reference FROM copy.old_name)
+AND NOT EXISTS (SELECT 1 FROM person_name AS own WHERE own.name = new.name AND own.item = new.item)
+"""
+_WITHDRAWN = "SELECT 1 FROM copy.old_name WHERE reference NOT IN (SELECT reference FROM person_name) LIMIT 1"
+
 T = TypeVar("T")
 
 
@@ -66,6 +74,8 @@ def landed(store: Store, work: Callable[[], T]) -> T:
             touched = _made_movable(copy) if last_entry(store)[0] != since else None
             with store.transaction():
                 number, head = last_entry(store)
+                if store.query(_WITHDRAWN):
+                    continue
                 if number == since or not _bears_on(store, since, _touched(copy) if touched is None else touched):
                     _land(store, since, number - since, head)
                     return done
@@ -77,7 +87,8 @@ def landed(store: Store, work: Callable[[], T]) -> T:
 
 
 def _watch_changes(store: Store, since: int) -> None:
-    """Gather the keys of rows of earlier entries that change from now on."""
+    """Gather the keys of rows of earlier entries that change from now on, and the names that are there."""
+    store.execute("CREATE TABLE old_name AS SELECT reference FROM person_name")
     for table, key in _CHANGING.items():
         column, step = made_by(table)
         store.execute(f"CREATE TABLE old_{table} ({', '.join(key)}, PRIMARY KEY ({', '.join(key)})) WITHOUT ROWID")
@@ -148,14 +159,20 @@ def _land(store: Store, since: int, shift: int, head: bytes) -> None:
         store.execute("DELETE FROM composition")  # kept shares that may rest on what changed
     store.execute("DELETE FROM on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
     store.execute("INSERT INTO on_hand SELECT * FROM copy.on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
+    store.execute(_NEW_NAMES)
     for table in NUMBERED:
         if table == "entry" and shift:
-            store.define("chained", chaining(head))
+            store.define("chained", _hashing(store, head))
             store.execute(_MOVED, {"shift": shift})
         else:
             columns = ", ".join(_shifted(store, table, since, shift))
             store.execute(f"INSERT INTO {table} SELECT {columns} FROM copy.new_{table}")
     store.execute_many(COUNT, store.query("SELECT kind, next FROM copy.counter"))
+
+
+def _hashing(store: Store, head: bytes) -> Callable[[str], bytes]:
+    next_hash, coded = chaining(head), Names(store).coded
+    return lambda text: next_hash(coded(text))
 
 
 def _shifted(store: Store, table: str, since: int, shift: int) -> Iterator[str]:

@@ -13,12 +13,15 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.addresses import is_address, located
 from pourbook.book.backup import backup, opened_copy
 from pourbook.book.chain_checked import check_chain
+from pourbook.book.coded_names import OUTSIDE_THE_CHAIN
 from pourbook.book.journal import hash_of, last_entry
 from pourbook.book.rebuilding import unheard
 from pourbook.book.store import MOVING, Store
-from pourbook.book.verifying import renew, repair, verify
+from pourbook.book.upgrading import upgrade
+from pourbook.book.verifying import repair, verify
 from pourbook.book.verifying_apart import both
 from pourbook.errors import Damaged, StoreError
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
@@ -98,7 +101,7 @@ def restore(copy: str, path: str, progress: "Progress" = unheard) -> int:
         if not is_address(target := str(located(path))):
             return backup(store, path, progress)
         if store.has_older_tables:
-            renew(store)
+            upgrade(store)
         return move(store, target, progress, is_new=True).entries
 
 
@@ -130,6 +133,7 @@ def _bring(source: Store, target: Store, progress: "Progress") -> None:
     if done < whole and not target.is_moving:
         target.mark_version(MOVING)
     with source.snapshot():
+        _bring_names(source, target)
         rows = source.stream(f"SELECT {asked} FROM entry WHERE number > ? ORDER BY number", (done,))
         while portion := list(islice(rows, _PORTION)):
             with target.transaction():
@@ -138,3 +142,18 @@ def _bring(source: Store, target: Store, progress: "Progress") -> None:
                 target.insert_many("entry", columns, portion)
             done += len(portion)
             progress("moving", done, max(whole, done))
+
+
+def _bring_names(source: Store, target: Store) -> None:
+    """Make the table of names, and what belongs to it, as it is in the book; it is small."""
+    gone = "SELECT reference FROM person_name"
+    if withdrawn := set(target.query(gone)) - set(source.query(gone)):
+        raise StoreError(
+            f"'{target.path}' still names {counted(len(withdrawn), 'person', 'people')} who were withdrawn since",
+            "take it away, and move the book again",
+        )
+    with target.transaction():
+        for table in OUTSIDE_THE_CHAIN:
+            columns = source.columns(table)
+            target.execute(f"DELETE FROM {table}")
+            target.insert_many(table, columns, source.stream(f"SELECT {', '.join(columns)} FROM {table}"))

@@ -12,6 +12,7 @@ from typing import Any
 from pourbook.book.book_so_far import Known
 from pourbook.book.bottles import Unwritten, as_counted
 from pourbook.book.brought_age import with_wood_days
+from pourbook.book.coded_names import Names
 from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.contents import LINES, NOTHING
 from pourbook.book.entries import SOURCES, Close, Draft, Entry, Gauge, Hold, Item, Move, Pour, Void
@@ -114,7 +115,7 @@ class _Recorder:
         self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
         self.number, head = last_entry(store)
-        self.next_hash = chaining(head)
+        self.next_hash, self.coded = chaining(head), Names(store, makes=True).coded
         self.fresh: set[int] = set()
         self.first = self.number + 1
         self.fold = Refold(store, self.fresh, self.first)
@@ -334,7 +335,7 @@ class _Recorder:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]
         text = canonical(entry).decode()
-        self.rows.append((number, kind, draft.happened_us, place or number, 0, text, self.next_hash(text)))
+        self.rows.append((number, kind, draft.happened_us, place or number, 0, text, self.next_hash(self.coded(text))))
         if draft.replaces:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:

@@ -1,11 +1,16 @@
 """The tables of a book, as SQLite is told them; `postgres_sql.tables` says the same to PostgreSQL.
 
-`entry` is the journal and the truth; the other tables are projections of it, rebuilt at will. So a book with tables of
-an earlier revision needs no steps of its own: `verifying.renew` rebuilds them. A change here raises `store.VERSION`.
+`entry` is the journal and the truth, with `person_name`, `original` and `coded` beside it (`coded_names.py`); the other
+tables are projections of it, rebuilt at will. So a book with tables of an earlier revision needs no steps of its own:
+`upgrading.upgrade` rebuilds them. A change here raises `store.VERSION`.
 
 | table    | a row is                                                                         |
 |----------|----------------------------------------------------------------------------------|
 | entry    | an entry: its bytes, its hash, and `gone`, the entry that voided or replaced it  |
+| person_name | a name of a person with its salt, and the reference for it in the chain       |
+| original | the bytes that the hash of an entry of format 2 is of, where a person in it was  |
+|          | withdrawn                                                                        |
+| coded    | one row in a book that was upgraded: the first entry hashed with references      |
 | item     | an identifier that is in the book                                                |
 | fact     | what is true of an item from a time on: ref, name, wood, place, held …; `lookup` |
 |          | is a ref or lot mark without case and spacing, as it is looked up                |
@@ -31,7 +36,16 @@ an earlier revision needs no steps of its own: `verifying.renew` rebuilds them. 
 | composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
-__all__ = ["STATEMENTS", "TABLES"]
+__all__ = ["BESIDE_THE_JOURNAL", "STATEMENTS", "TABLES"]
+
+BESIDE_THE_JOURNAL = (
+    """CREATE TABLE person_name (reference TEXT PRIMARY KEY, salt TEXT NOT NULL, name TEXT NOT NULL, item TEXT NOT NULL)
+    STRICT, WITHOUT ROWID""",
+    "CREATE INDEX person_name_of ON person_name (name, item)",
+    "CREATE TABLE original (entry INTEGER PRIMARY KEY, bytes TEXT NOT NULL) STRICT",
+    "CREATE TABLE coded (since INTEGER PRIMARY KEY) STRICT",
+)
+"""What format 3 has and format 2 had not."""
 
 _FIRST = """
 CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
@@ -103,8 +117,8 @@ CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, ori
     items BLOB NOT NULL, lines BLOB NOT NULL) STRICT;
 """
 
-STATEMENTS = tuple(statement.strip() for statement in _FIRST.split(";") if statement.strip())
-"""What makes the tables of format 2, in order."""
+STATEMENTS = (*(statement.strip() for statement in _FIRST.split(";") if statement.strip()), *BESIDE_THE_JOURNAL)
+"""What makes the tables of format 3, in order."""
 
 TABLES = tuple(statement.split()[2] for statement in STATEMENTS if statement.startswith("CREATE TABLE"))
 """Their names."""

@@ -7,6 +7,7 @@ state), that it leads to the head it ends with, and that the key which signed be
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.coded_names import PersonName, chained_entries, names_of_people, reference_of, references_in
 from pourbook.book.groups import JoinedSite, sites
 from pourbook.book.journal import GENESIS, chaining, hash_of, is_canonical, last_entry, parsed
 from pourbook.book.settings import settings
@@ -23,11 +24,19 @@ __all__ = ["Ended", "SiteJournal", "journal_of_book", "take_in", "texts_after"]
 
 
 class Ended(NamedTuple):
-    """Where a journal ends: the `number` of its last entry, the `head` hash of that, `signed` where somebody did."""
+    """Where a journal ends.
+
+    Attributes:
+        number: of its last entry.
+        head: hash of that.
+        signed: the signed head, where somebody signed it.
+        names: of people who stand in it by references; None where they are not told.
+    """
 
     number: int
     head: bytes
     signed: "SignedHead | None" = None
+    names: tuple[PersonName, ...] | None = None
 
 
 class SiteJournal(NamedTuple):
@@ -61,14 +70,13 @@ def journal_of_book(store: Store, known: Mapping[str, JoinedSite]) -> SiteJourna
     after_hash = bytes.fromhex(hash_of(store, after)) if after else GENESIS
     return SiteJournal(
         told["house"], told["site"], told["numbers"], after, after_hash, texts_after(store, after),
-        lambda: Ended(last, head),
+        lambda: Ended(last, head, names=tuple(names_of_people(store))),
     )  # fmt: skip
 
 
 def texts_after(store: Store, number: int) -> Iterator[str]:
     """The text of every entry after one, as it was chained."""
-    rows = store.stream("SELECT bytes FROM entry WHERE number > ? ORDER BY number", (number,))
-    return (text for (text,) in rows)
+    return (text for _, text in chained_entries(store, number + 1))
 
 
 def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -> tuple[JoinedSite, int]:
@@ -85,6 +93,7 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     store.insert_many("site_entry", ("code", "number", "bytes", "hash"), _new_entries(known, journal))
     ended = journal.ended()
     _check_end(store, known, ended)
+    _take_names(store, known.code, ended.names)
     fingerprint = _checked_key(known, journal, ended, trusted)
     site = known._replace(
         house=journal.house, numbers=journal.numbers, entries=ended.number, head=ended.head, fingerprint=fingerprint
@@ -92,6 +101,19 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     store.execute("DELETE FROM site WHERE code = ?", (site.code,))
     store.insert_many("site", site._fields, [site])
     return site, site.entries - known.entries
+
+
+def _take_names(store: Store, code: int, names: tuple[PersonName, ...] | None) -> None:
+    """Keep the names that are told of a site's people; whoever was withdrawn there since is nobody here, either."""
+    if names is None:
+        return
+    texts = store.stream("SELECT bytes FROM site_entry WHERE code = ?", (code,))
+    for reference in {found for (text,) in texts for found in references_in(text)}:
+        store.execute("DELETE FROM person_name WHERE reference = ?", (reference,))
+    for one in names:
+        if one.reference != reference_of(one.salt, one.name, one.item):
+            raise Damaged(f"the reference of '{one.name}' is not made of that name", "export its entries again")
+    store.insert_many("person_name", PersonName._fields, names)
 
 
 def _known(store: Store, journal: SiteJournal) -> JoinedSite:

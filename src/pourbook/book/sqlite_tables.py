@@ -15,7 +15,7 @@ _steps = Migrations("pourbook")
 
 @_steps()
 def first_tables(db: Database) -> None:
-    """The tables of format 2."""
+    """The tables of format 3."""
     for statement in STATEMENTS:
         db.execute(statement)
 

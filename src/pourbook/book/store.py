@@ -18,11 +18,14 @@ from pourbook.errors import NewerBook, StoreError
 
 __all__ = ["MOVING", "VERSION", "Row", "Store", "check_version", "chunks"]
 
-VERSION = 208
-"""Of a book, kept in it: the format of the journal (2) times a hundred, and the revision of its tables.
+VERSION = 300
+"""Of a book, kept in it: the format of the journal (3) times a hundred, and the revision of its tables.
 
-Tables of an earlier revision are made anew from the journal when the book is opened (`verifying.renew`).
+A book of an earlier format or revision is brought up to date when it is opened (`upgrading.upgrade`).
 """
+
+_OLDEST = 200
+"""That is still brought up to date."""
 
 MOVING = 1
 """In the place of `VERSION`: not all of the book is there yet (`moving.py`)."""
@@ -251,7 +254,7 @@ def check_version(version: int, name: str, *, takes_half: bool = False) -> None:
         raise StoreError(
             f"not all of the book has been moved to '{name}' yet", f"go on with it: pourbook move FROM '{name}'"
         )
-    if version < VERSION // 100 * 100:
+    if version < _OLDEST:
         raise StoreError(
             f"'{name}' is a book of format 1, which only earlier versions of pourbook read",
             "export its history with the version that wrote it, and import that into a new book",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.book.backup import Progress
 
 __all__ = [
-    "Journal", "Verified", "file_fault", "halves", "renew", "repair", "verify", "verify_journal", "verify_liquid",
+    "Journal", "Verified", "file_fault", "halves", "repair", "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
 
 _OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
@@ -157,19 +157,6 @@ def repair(store: Store) -> int:
                     rebuild(rebuilt, store)
                 bring(rebuilt, store, PROJECTIONS)
     return entries
-
-
-def renew(store: Store) -> None:
-    """Make the tables of an earlier revision anew, once: rebuilt from the journal, which stays as it is.
-
-    Raises:
-        Damaged: as `repair`.
-        StoreError: the book cannot be written here.
-    """
-    with store.transaction():
-        if store.has_older_tables:  # else somebody else was first
-            repair(store)
-            store.mark_version()
 
 
 def _file_faults(store: Store) -> Iterator[Fault]:

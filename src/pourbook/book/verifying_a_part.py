@@ -20,6 +20,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from pourbook.book.coded_names import chained
 from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.fold import Flow, Outcome, gauge, line_number, pour
 from pourbook.book.journal import GENESIS, chain, last_entry, lines_of, parsed
@@ -117,12 +118,13 @@ def _walked(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fa
     head, last = GENESIS, 0
     found: list[_Entry] = []
     claims: dict[int, tuple[int, int]] = {}
+    text_of = chained(store)
     for number, kind, happened, place, gone, text, hash_ in store.stream(
         f"SELECT {_COLUMNS} FROM entry ORDER BY number"
     ):
         if number != last + 1:
             return [], (_fault(last + 1, f"entry {last + 1} is missing"),)
-        head, last = chain(head, text.encode()), number
+        head, last = chain(head, text_of(number, text).encode()), number
         if head != hash_:
             return [], (_fault(number, f"entry {number} is not what was recorded: its hash differs"),)
         _claim(claims, number, kind, text)
@@ -142,6 +144,7 @@ def _linked(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fa
     numbers = _known_entries(store, keys)
     found: list[_Entry] = []
     claims: dict[int, tuple[int, int]] = {}
+    text_of = chained(store)
     for number in sorted(numbers):
         rows = store.query(f"SELECT {_COLUMNS} FROM entry WHERE number BETWEEN ? AND ?", (number - 1, number + 1))
         by_number = {row[0]: row for row in rows}
@@ -149,7 +152,10 @@ def _linked(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fa
             return [], (_fault(number, f"entry {number} is missing"),)
         for one in (number, number + 1):
             before = by_number[one - 1][6] if one - 1 in by_number else GENESIS if one == 1 else None
-            if one in by_number and (before is None or chain(before, by_number[one][5].encode()) != by_number[one][6]):
+            if one not in by_number:
+                continue
+            text = text_of(one, by_number[one][5])
+            if before is None or chain(before, text.encode()) != by_number[one][6]:
                 return [], (_fault(one, f"entry {one} is not what was recorded: its hash differs"),)
         found.append(_Entry(*by_number[number][:6]))
     gone = {entry.gone for entry in found if entry.gone}

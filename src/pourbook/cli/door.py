@@ -68,6 +68,9 @@ class Door:
 
         book = Book.open(self._path)
         book.signer = signer_of_environment()
+        if book.copy_before_upgrade:
+            said = f"the book was of format 2 and is upgraded; as it was before it lies in '{book.copy_before_upgrade}'"
+            click.echo(said, err=True)
         return book
 
     @property

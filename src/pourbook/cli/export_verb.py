@@ -19,6 +19,7 @@ _OUTPUT = options(
     click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output."), FORCE
 )
 _UNTIL = click.option("--at", metavar="TIME", help="Until that moment (a day counts to its end).")
+_NAMES = click.option("--names", is_flag=True, help="Names of people, not their codes.")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
 
 
@@ -173,12 +174,16 @@ def history_verb(door: Door, output: str, force: bool) -> None:
 
 @export_verb.command("entries")
 @click.option("--after", type=int, default=0, metavar="ENTRY", help="Only those after this entry.")
+@_NAMES
 @_OUTPUT
 @reading
-def entries_verb(door: Door, after: int, **where: Any) -> None:  # noqa: ANN401
+def entries_verb(door: Door, after: int, *, names: bool, **where: Any) -> None:  # noqa: ANN401
     """Write the entries of this site's journal for the book of a group, each as it was chained.
 
     The group says up to which entry it has them: pourbook group sites
+
+    People stand by codes; with --names the file tells at its end what those stand for. Entries that were
+    there before a book of format 2 was upgraded are chained with names, and have them in any case.
 
     \b
     Example:
@@ -187,7 +192,7 @@ def entries_verb(door: Door, after: int, **where: Any) -> None:  # noqa: ANN401
     """
     from pourbook.exchange.output.entries_export import write_entries
 
-    _write(door, lambda file: write_entries(door.book, file, after), "entries", **where)
+    _write(door, lambda file: write_entries(door.book, file, after, names=names), "entries", **where)
 
 
 # -- lineages ---------------------------------------------------------------------------

@@ -215,19 +215,25 @@ def _write_picture(door: Door, trace: "Trace", at_us: int | None, picture: "Path
 @click.option("--since", metavar="TIME", help="Only what happened then or later.")
 @click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts to its end).")
 @list_options
+@click.option("--names", is_flag=True, help="With --json: names of people, not their codes.")
 @click.option("-o", "--output", type=click.Path(), metavar="FILE", help="Print it as PDF instead.")
 @PAPER
 @FORCE
 @reading
 def journal_verb(
     door: Door, first: int, last: int, kind: str, who: str, where: str, item: str | None, since: str | None,
-    at: str | None, everything: bool, limit: int | None, **printing: Any,  # noqa: ANN401
+    at: str | None, everything: bool, limit: int | None, names: bool, **printing: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """List the journal: what was recorded, when it happened, by whom, and why.
 
     A terminal shows the latest entries; a file, another program or --json gets them all. On paper, every
     entry has its hash, and each page has the full hashes of its first and last entry, to check it
     against the book (pourbook verify --against).
+
+    With --json, people stand by codes, as in what is hashed, so that anybody can recompute the chain: the
+    hash of an entry is SHA-256 of the 32 bytes of the hash before it (zeros before the first) and the
+    UTF-8 of the entry without gone and hash, as JSON with sorted keys, no spaces and no needless escapes.
+    Entries that were there before a book of format 2 was upgraded are hashed with names: --names.
 
     \b
     Example:
@@ -248,7 +254,7 @@ def journal_verb(
         _print_journal(door, entries_listed(door.book, which, item, limit), narrowed, **printing)
         return
     most = door.most(limit, everything=everything)
-    found = entries_listed(door.book, which, item, most)
+    found = entries_listed(door.book, which, item, most, by_codes=door.json and not names)
     door.show_list(journal_shown(found, door.style, of_group=door.book.is_group), most, "last")
 
 

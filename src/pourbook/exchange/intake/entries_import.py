@@ -6,6 +6,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, TextIO
 
+from pourbook.book.coded_names import PersonName
 from pourbook.book.groups import JoinedSite
 from pourbook.book.journal import GENESIS, is_group
 from pourbook.book.site_journals import Ended, SiteJournal, journal_of_book
@@ -88,7 +89,20 @@ def _ended(end: Mapping[str, Any], name: str) -> Ended:
         from pourbook.signing.heads import from_json  # heavy, and only where somebody signed
 
         signed = from_json(end["signed"])
-    return Ended(_number(end, "number", name), _hash(end, "head", name), signed)
+    return Ended(_number(end, "number", name), _hash(end, "head", name), signed, _names(end, name))
+
+
+def _names(end: Mapping[str, Any], name: str) -> tuple[PersonName, ...] | None:
+    """People's names with their references, where they were told."""
+    rows = end.get("names")
+    if rows is None:
+        return None
+    fields = len(PersonName._fields)
+    if not isinstance(rows, list) or any(
+        not isinstance(row, list) or len(row) != fields or not all(isinstance(one, str) for one in row) for row in rows
+    ):
+        raise _malformed(name, "its 'names' are none")
+    return tuple(PersonName(*row) for row in rows)
 
 
 def _document(line: str, name: str) -> dict[str, Any]:

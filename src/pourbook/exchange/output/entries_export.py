@@ -4,7 +4,8 @@
 |---------|---------------------------------------------------------------------------------------------|
 | first   | `entries` ("pourbook 1"), house, site, numbers, `after` (the last entry left out), its hash |
 | others  | an entry: the very text that its hash is made of                                            |
-| last    | `end` (how many entries), number and head of the last, `signed` (a signed head) if it has one |
+| last    | `end` (how many entries), number and head of the last, `signed` (a signed head) if it has   |
+|         | one, `names` (of people: reference, salt, name, person it is told of) if they are to travel |
 
 >>> import io
 >>> from pourbook import Book
@@ -19,6 +20,7 @@
 import json
 from typing import TYPE_CHECKING, TextIO
 
+from pourbook.book.coded_names import names_of_people
 from pourbook.book.journal import hash_of, last_entry
 from pourbook.book.site_journals import texts_after
 from pourbook.errors import OutOfRange, Refused
@@ -32,8 +34,10 @@ FORM = "pourbook 1"
 """Begins the first line, and tells how the rest is written."""
 
 
-def write_entries(book: "BookCore", file: TextIO, after: int = 0) -> int:
+def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool = False) -> int:
     """Write the entries after one, all of one state of the book; how many.
+
+    People stand by references in them; with `names`, what these stand for is told at the end.
 
     Raises:
         Refused: the book belongs to no site.
@@ -52,7 +56,8 @@ def write_entries(book: "BookCore", file: TextIO, after: int = 0) -> int:
         after_hash = hash_of(store, after) if after else ""
         _line(file, {"entries": FORM, **begin, "after": after, "after_hash": after_hash})
         file.writelines(f"{text}\n" for text in texts_after(store, after))
-        _line(file, {"end": last - after, "number": last, "head": head.hex()})
+        people = {"names": [list(one) for one in names_of_people(store)]} if names else {}
+        _line(file, {"end": last - after, "number": last, "head": head.hex()} | people)
         return last - after
 
 

@@ -14,7 +14,8 @@ from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
 from pourbook.book.chain_checked import check_chain
-from pourbook.book.journal import hash_of, last_entry, number_of, written_entries
+from pourbook.book.coded_names import chained_entries
+from pourbook.book.journal import hash_of, last_entry, number_of
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
 
@@ -138,7 +139,7 @@ def against_book(store: Store, other: Store) -> Against:
     theirs, _, flaws = check_chain(other)
     if flaws:
         raise Malformed(f"the copy is damaged: {flaws[0].problem}", "compare the book with another copy")
-    for number, (mine, copied) in enumerate(zip_longest(written_entries(store), written_entries(other)), start=1):
+    for number, (mine, copied) in enumerate(zip_longest(chained_entries(store), chained_entries(other)), start=1):
         if copied is None:
             break
         if mine != copied:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from pourbook.book.coded_names import by_codes_in
 from pourbook.book.journal import Logged
 from pourbook.book.search import EVERYTHING, Wanted, wanted
 from pourbook.codes.identifiers import key_of
@@ -14,15 +15,18 @@ __all__ = ["Wanted", "entries_listed"]
 
 
 def entries_listed(
-    book: "BookCore", which: Wanted = EVERYTHING, item: str | None = None, last: int | None = None
-) -> Iterator[Logged]:
+    book: "BookCore", which: Wanted = EVERYTHING, item: str | None = None, last: int | None = None, *,
+    by_codes: bool = False,
+) -> Iterator[Logged]:  # fmt: skip
     """Entries, those that no longer count as well, in the order they were recorded; of an item, if one is named.
 
-    With `last`, only so many of the last. They are read as they are gone through.
+    With `last`, only so many of the last; `by_codes`, with the reference of each name in its place, as they are hashed
+    (an entry of format 2 is hashed with names). They are read as they are gone through.
 
     Raises:
         PourbookError: no such item.
     """
     if item is not None:
         which = which._replace(item=key_of(book.find(item)))
-    return wanted(book.store, which, last)
+    found = wanted(book.store, which, last)
+    return map(by_codes_in(book.store), found) if by_codes else found

@@ -139,13 +139,15 @@ def _said(visit: Visit, card: "EntryCard") -> tuple[str, ...]:
 
 def _kept(visit: Visit, card: "EntryCard") -> str:
     """The bytes that its hash is of, as text; nothing while they hold what is sealed."""
+    from pourbook.book.coded_names import Names, coded_since
     from pourbook.book.journal import canonical
     from pourbook.book.sessions import session_named
 
     told = card.entry
     if told.kind == "session" and session_named(visit.book.store, told.entry["body"]["name"]).is_open:
         return ""
-    return canonical(card.entry.entry).decode("utf-8", "replace")
+    text, store = canonical(told.entry).decode("utf-8", "replace"), visit.book.store
+    return Names(store).coded(text) if told.number >= coded_since(store) else text
 
 
 # -- putting right --------------------------------------------------------------------------
