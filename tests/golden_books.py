@@ -4,6 +4,8 @@
 what a reader found in it then. A version that reads one differently reads every house's book differently.
 
     PYTHONPATH=src:tests python tests/golden_books.py      # writes that of today's format, where there is none
+
+While no version of a format has left the house, its book may be removed and written anew.
 """
 
 import gzip
@@ -19,6 +21,7 @@ from pourbook import Item
 from pourbook.book.cellar_entries import Approval, Counted, Fills, Ground, Misplaced, Seen, Stacked, Stocktake
 from pourbook.book.entries import Declared, DeclaredLine, Facts, Move, Note, Packed, Pour, Recall, Release, Word
 from pourbook.book.entries import House as Settings
+from pourbook.book.key_entries import Key
 from pourbook.book.rebuilding import PROJECTIONS
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import VERSION
@@ -77,6 +80,7 @@ def _people(house):
     house.record(Note(person, "account: role blender"), at="2020-06-03", who=PERSON, login="ifarrow")
     house.record(Note(house.id("C1"), "hoops driven"), at="2020-06-04", who=person, where="Saal „2“")
     house.facts("C2", at="2020-06-05", owner="Corran Vale")
+    house.record(Key("5a" * 32, "a5" * 32, PERSON), at="2020-06-05")
     house.record(Word("quince", also=("quinces",)), at="2020-06-05", who='Maud "Mo" Aldane')
 
 

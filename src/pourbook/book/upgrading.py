@@ -6,7 +6,9 @@ was; opened again, a copy that is there and still of the same journal is not mad
 """
 
 import os
+from glob import escape
 from itertools import count
+from pathlib import Path
 
 from pourbook.book.backup import backup
 from pourbook.book.chain_checked import check_chain
@@ -35,6 +37,8 @@ def upgrade(store: Store) -> str:
                 _code_from_now_on(store)
             repair(store)
             store.mark_version()
+    if copy:
+        _sweep(store.files[0])
     return copy
 
 
@@ -46,13 +50,21 @@ def _copied(store: Store) -> str:
         if not os.path.exists(path):
             try:
                 backup(store, path)
+                return path
             except StoreError as error:
-                error.message = f"before a book of format 2 is upgraded it is copied, and {error.message}"
-                raise
-            return path
+                if not os.path.exists(path):  # else another program that upgrades it was first
+                    said = f"before a book of format 2 is upgraded it is copied, and {error.message}"
+                    raise StoreError(said, error.remedy) from error
         if _is_copy(path, whole):
             return path
     raise AssertionError("numbers do not end")
+
+
+def _sweep(book: str) -> None:
+    """Take away what is left of copies that were never finished: they hold names as any copy does."""
+    folder, name = os.path.split(book)
+    for part in Path(folder).glob(f".{escape(name)}.format-2*.part"):
+        part.unlink(missing_ok=True)
 
 
 def _is_copy(path: str, whole: tuple[int, bytes]) -> bool:
