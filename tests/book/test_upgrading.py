@@ -75,7 +75,7 @@ def test_a_copy_of_another_journal_is_never_overwritten(old):
 def _opening(path, number):
     """Open in a child that is killed just before that statement of any of its connections."""
     left = number
-    connect = sqlite_store._connect
+    connect = sqlite_store.connect
 
     def counted(_statement):
         nonlocal left
@@ -89,11 +89,11 @@ def _opening(path, number):
             connection.set_trace_callback(counted)
         return connection
 
-    sqlite_store._connect = connected
+    sqlite_store.connect = connected
     try:
         Book.open(path).close()
     finally:
-        sqlite_store._connect = connect
+        sqlite_store.connect = connect
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork")
