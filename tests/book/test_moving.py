@@ -12,7 +12,7 @@ import pytest
 from command import here
 from crashes import die, in_a_child
 from eventful import eventful_book
-from house import House
+from moved import move, noted, rows
 
 from pourbook import Book, Draft, Note
 from pourbook.book import moving, sqlite_store
@@ -31,25 +31,6 @@ def kept(tmp_path):
 def by_three(monkeypatch):
     """Entries travel three at a time."""
     monkeypatch.setattr(moving, "_PORTION", 3)
-
-
-def move(source, target, told=lambda *_: None):
-    """Move a book from one path to another."""
-    with Book.open(source) as book:
-        return book.move_book(str(target), told)
-
-
-def rows(path, ids):
-    """Every row of a book that verifies; entries with bytes and hashes."""
-    with House.reopened(path, ids) as house:
-        assert house.book.verify().faults == ()
-        return house.dump_tables(), house.book.store.query("SELECT * FROM entry ORDER BY number")
-
-
-def noted(path, text):
-    """Record a note in the book at that path."""
-    with Book.open(path) as book:
-        book.record(Draft(Note("C000001H", text), 1_700_000_000_000_000, "M. Aldane"))
 
 
 def test_what_arrives_is_the_same_book(kept, tmp_path):
