@@ -15,7 +15,7 @@ from pourbook.book.addresses import Address
 from pourbook.book.postgres_errors import SpokenOf, of_connecting
 from pourbook.book.store import Row
 
-__all__ = ["PATIENCE_S", "Line"]
+__all__ = ["PATIENCE_S", "Line", "let_go"]
 
 _T = TypeVar("_T")
 
@@ -101,7 +101,11 @@ class Line:
     def portions(self, sql: str, parameters: Sequence[Any], *, inside: bool) -> "psycopg.ServerCursor[Row]":
         """The answer to a question, kept at the server and fetched in portions; `inside` a transaction ends with it."""
         cursor = self.connection.cursor(f"s{secrets.token_hex(4)}", withhold=not inside)
-        cursor.execute(sql, tuple(parameters), binary=True)
+        try:
+            cursor.execute(sql, tuple(parameters), binary=True)
+        except BaseException:
+            let_go(cursor)
+            raise
         return cursor
 
     @property
@@ -131,6 +135,13 @@ class Line:
                 self.run("ROLLBACK")
         except psycopg.Error:
             self.connection.close()
+
+
+def let_go(cursor: "psycopg.ServerCursor[Row]") -> None:
+    """Close a cursor, also where only closing it shows that the connection is cut."""
+    for _ in range(2):
+        with suppress(psycopg.Error):
+            cursor.close()
 
 
 def _connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":

@@ -15,7 +15,7 @@ import psycopg
 
 from pourbook.book.addresses import Address, read_address
 from pourbook.book.postgres_care import PostgresCare
-from pourbook.book.postgres_connection import Line
+from pourbook.book.postgres_connection import Line, let_go
 from pourbook.book.postgres_errors import SpokenOf
 from pourbook.book.postgres_sql import plain_insert, spoken
 from pourbook.book.postgres_tables import check, is_there, make, unmake
@@ -124,8 +124,7 @@ class PostgresStore(PostgresCare):
                 if len(rows) < _PORTION:
                     return
         finally:
-            with suppress(psycopg.Error):
-                cursor.close()
+            let_go(cursor)
 
     def execute(self, sql: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> None:
         """One statement that changes something."""
