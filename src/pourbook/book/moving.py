@@ -14,7 +14,9 @@ from pourbook.book.addresses import is_address, located
 from pourbook.book.backup import backup, opened_copy
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.coded_names import OUTSIDE_THE_CHAIN
-from pourbook.book.journal import hash_of, last_entry
+from pourbook.book.copying import bring
+from pourbook.book.groups import group_head, sites
+from pourbook.book.journal import hash_of, is_group, last_entry
 from pourbook.book.rebuilding import unheard
 from pourbook.book.store import MOVING, Store
 from pourbook.book.upgrading import upgrade
@@ -78,11 +80,10 @@ def move(source: Store, address: str, progress: "Progress" = unheard, *, is_new:
                     f"what is at '{target.path}' does not agree with itself: {arrived.faults[0]}",
                     "repair it, or take it away and move the book again",
                 )
-            entries, head = last_entry(source)
-            if (arrived.entries, arrived.head) == (entries, head.hex()):
+            if (arrived.entries, arrived.head) == (wanted := _head(source)):
                 if target.is_moving:
                     target.mark_version()
-                return Moved(source.path, target.path, entries, arrived.head)
+                return Moved(source.path, target.path, *wanted)
         raise StoreError(
             f"people record in '{source.path}' faster than it is moved: its entries after {arrived.entries} are not in"
             f" '{target.path}' yet",
@@ -114,18 +115,53 @@ def _receiving(source: Store, address: str, *, is_new: bool) -> Iterator[Store]:
             raise StoreError(f"'{address}' is the book itself", "name another place")
         if is_new and not target.is_moving:
             raise StoreError(f"'{address}' already exists", "choose another place")
-        number, head = last_entry(target)
-        if number and hash_of(source, number) != head.hex():
-            is_ahead = hash_of(target, last_entry(source)[0]) == last_entry(source)[1].hex()
-            problem = "went on where this one ends" if is_ahead else "is another one, or went on by itself"
+        if not _begins(target, source):
+            ahead = _begins(source, target)
+            problem = "went on where this one ends" if ahead else "is another one, or went on by itself"
             raise StoreError(f"the book at '{address}' {problem}", "name a place where no book is")
         yield target
     finally:
         target.close()
 
 
+def _head(store: Store) -> tuple[int, str]:
+    """How many entries, and the head as hexadecimal text."""
+    if is_group(store):
+        return group_head(store)
+    number, head = last_entry(store)
+    return number, head.hex()
+
+
+def _begins(one: Store, other: Store) -> bool:
+    """Whether what one has is the beginning of what the other has; of a group, of each site's journal."""
+    number, head = last_entry(one)
+    if is_group(one) or (is_group(other) and number):
+        there = "SELECT hash FROM site_entry WHERE code = ? AND number = ?"
+        return is_group(one) and all(
+            other.query(there, (site.code, site.entries)) == [(site.head,)] for site in sites(one) if site.entries
+        )
+    return not number or hash_of(other, number) == head.hex()
+
+
 def _bring(source: Store, target: Store, progress: "Progress") -> None:
-    """Bring all entries that are not there yet; a whole book that gets some is marked as one that is moved."""
+    """Bring all that is not there yet; a whole book that gets some is marked as one that is moved."""
+    if is_group(source):
+        _bring_sites(source, target)
+    else:
+        _bring_entries(source, target, progress)
+
+
+def _bring_sites(source: Store, target: Store) -> None:
+    """Bring the journals of a group's sites, all of them or none; its entries are derived where they arrive."""
+    if _head(target) == _head(source):
+        return
+    target.mark_version(MOVING)
+    with source.snapshot(), target.transaction():
+        bring(source, target, ("site", "site_entry", *OUTSIDE_THE_CHAIN))
+
+
+def _bring_entries(source: Store, target: Store, progress: "Progress") -> None:
+    """Bring all entries that are not there yet, in portions."""
     columns = source.columns("entry")
     asked = ", ".join(_MADE_ANEW.get(column, column) for column in columns)
     done, _ = last_entry(target)
@@ -153,7 +189,4 @@ def _bring_names(source: Store, target: Store) -> None:
             "take it away, and move the book again",
         )
     with target.transaction():
-        for table in OUTSIDE_THE_CHAIN:
-            columns = source.columns(table)
-            target.execute(f"DELETE FROM {table}")
-            target.insert_many(table, columns, source.stream(f"SELECT {', '.join(columns)} FROM {table}"))
+        bring(source, target, OUTSIDE_THE_CHAIN)
