@@ -155,6 +155,7 @@ def both(server, tmp_path_factory):
         mapped.end()
 
 
+@pytest.mark.skipif(not IS_THOROUGH, reason="takes long: POURBOOK_TESTS=thorough runs it, as .ci/run does")
 def test_every_answer_and_every_refusal_is_the_same(both):
     """All reading verbs and all deeds, as JSON and in words; then every item and every row."""
     in_file, on_server = both
