@@ -90,8 +90,9 @@ def traces(on_server, in_file, address, path):
     graph = Graph(in_file.store)
     by_hand = {"recursive SQL on the same server": RecursiveSQL(graph, address), SQLite.name: SQLite(graph, path)}
     draw = random.Random(2)
-    lots = draw.sample([key for (key,) in in_file.store.query("SELECT key FROM item WHERE kind = 'lot'")], ASKED)
-    casks = draw.sample([key for (key,) in in_file.store.query("SELECT key FROM item WHERE kind = 'cask'")], ASKED)
+    of_kind = "SELECT key FROM item WHERE kind = ? ORDER BY key"
+    lots, casks = (draw.choices(in_file.store.query(of_kind, (kind,)), k=ASKED) for kind in ("lot", "cask"))
+    lots, casks = [key for (key,) in lots], [key for (key,) in casks]
     last = "SELECT state FROM ledger WHERE item = ? ORDER BY happened DESC LIMIT 1"
     ends = [in_file.store.query(last, (lot,))[0][0] for lot in lots]
     for state in ends[:20]:

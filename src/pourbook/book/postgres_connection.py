@@ -1,5 +1,6 @@
 """The line to a server, on which values go to and fro as those of SQLite do; made anew when it was cut."""
 
+import math
 import os
 import secrets
 from collections.abc import Callable, Iterable, Sequence
@@ -74,7 +75,15 @@ class _Truth(Loader):
 
 
 class Line:
-    """The connection of a store, `connection` for as long as it lasts. Errors are those of `psycopg`."""
+    """The connection of a store, `connection` for as long as it lasts. Errors are those of `psycopg`.
+
+    Attributes:
+        place: another that keeps a place in the queue of those who write, once one was needed.
+        met_others: when others were last met at writing, by `time.monotonic`.
+    """
+
+    place: "Line | None" = None
+    met_others = -math.inf
 
     def __init__(self, address: Address) -> None:
         self.address = address
@@ -113,6 +122,17 @@ class Line:
         """Whether the connection is of no use any more."""
         return self.connection.closed
 
+    @property
+    def is_inside(self) -> bool:
+        """Whether a transaction is open."""
+        return self.connection.pgconn.transaction_status != TransactionStatus.IDLE
+
+    def close(self) -> None:
+        """Let go of it, and of the place."""
+        self.connection.close()
+        if self.place is not None:
+            self.place.close()
+
     def again_if_cut(self, act: Callable[[], _T]) -> _T:
         """What `act` answers, which begins anew: over another connection where this one turns out to be cut."""
         try:
@@ -131,7 +151,7 @@ class Line:
     def roll_back(self) -> None:
         """End a transaction; a connection that cannot do that is closed."""
         try:
-            if self.connection.pgconn.transaction_status != TransactionStatus.IDLE:
+            if self.is_inside:
                 self.run("ROLLBACK")
         except psycopg.Error:
             self.connection.close()

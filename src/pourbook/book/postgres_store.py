@@ -19,7 +19,7 @@ from pourbook.book.postgres_connection import Line, let_go
 from pourbook.book.postgres_errors import SpokenOf
 from pourbook.book.postgres_sql import plain_insert, spoken
 from pourbook.book.postgres_tables import check, is_there, make, unmake
-from pourbook.book.postgres_turns import BOOK, end, take_now, turns
+from pourbook.book.postgres_turns import BOOK, end, leave, take_now, turns
 from pourbook.book.store import MOVING, VERSION, Row, check_version
 from pourbook.errors import StoreError
 
@@ -95,7 +95,7 @@ class PostgresStore(PostgresCare):
 
     def close(self) -> None:
         """Close the connection."""
-        self._line.connection.close()
+        self._line.close()
 
     def remove(self) -> None:
         """Close it and drop its tables, so that its name is free again."""
@@ -171,12 +171,12 @@ class PostgresStore(PostgresCare):
             with self._inner():
                 yield
             return
-        with SpokenOf(self.path, records=True):
-            for taken in turns(self._line):
-                turn = taken
-                self.retries += taken is None
-        self._inside = "transaction"
         try:
+            with SpokenOf(self.path, records=True):
+                for taken in turns(self._line):
+                    turn = taken
+                    self.retries += taken is None
+            self._inside = "transaction"
             if turn is None:
                 raise AssertionError("turns end with one")
             check_version(turn.version, self.path, takes_half=self._takes_half)
@@ -187,6 +187,7 @@ class PostgresStore(PostgresCare):
         finally:
             self._inside = ""
             self._line.roll_back()
+            leave(self._line)
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:

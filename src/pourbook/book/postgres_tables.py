@@ -1,7 +1,7 @@
 """The tables of a book in a schema of PostgreSQL: made, found, taken away.
 
-Beside those that every book has stands `book`, with one row: the revision of the tables, how many turns were taken at
-writing, and the marks of the latest.
+Beside those that every book has stands `book`. Its first row has the revision of the tables, how many turns were taken
+at writing, and the marks of the latest; before another, numbered 0, those who write queue up.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,7 @@ __all__ = ["BESIDE", "MAKING", "check", "is_there", "make", "unmake"]
 _BOOK = """
 CREATE TABLE book (number BIGINT PRIMARY KEY, version BIGINT NOT NULL, turn BIGINT NOT NULL, turns TEXT NOT NULL)
 """
-_FIRST = "INSERT INTO book (number, version, turn, turns) VALUES (1, $1, 0, '')"
+_FIRST = "INSERT INTO book (number, version, turn, turns) VALUES (1, $1, 0, ''), (0, 0, 0, '')"
 _VERSION = "SELECT version FROM book WHERE number = 1"
 _THERE = "SELECT tablename FROM pg_catalog.pg_tables WHERE schemaname = $1 ORDER BY tablename"
 _SCHEMAS = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = $1"

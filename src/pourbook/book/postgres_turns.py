@@ -1,4 +1,8 @@
-"""Turns at writing: whoever writes moves the one row of `book` first, so that writers come one after the other.
+"""Turns at writing: whoever writes moves the first row of `book` first, so that writers come one after the other.
+
+Who waits for a row that is moved waits in vain: the engine lets it begin again. So whoever met others lately queues up
+before it takes its turn, at another row of `book` that nobody moves, over a connection of its own that keeps the place
+until the turn is over. That is only manners: without it turns are taken all the same, by chance.
 
 The row keeps marks of the latest turns. If the answer to a COMMIT is lost, they tell whether it was done.
 """
@@ -7,6 +11,7 @@ import random
 import secrets
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import NamedTuple, NoReturn
 
 import psycopg
@@ -15,7 +20,7 @@ from pourbook.book.postgres_connection import PATIENCE_S, Line
 from pourbook.book.postgres_errors import is_conflict
 from pourbook.errors import StoreError
 
-__all__ = ["BOOK", "Turn", "end", "take_now", "turns"]
+__all__ = ["BOOK", "Turn", "end", "leave", "take_now", "turns"]
 
 _MARK, _MARKS = 16, 64
 """Letters of the mark of a turn, and how many turns are remembered."""
@@ -28,8 +33,12 @@ _TAKE = (
     " RETURNING turn, version"
 )
 _WAS_KEPT = "SELECT turn, strpos(turns, $1) FROM book WHERE number = 1 FOR UPDATE"
+_QUEUE = "BEGIN; SELECT number FROM book WHERE number = 0 FOR UPDATE"
 _WRITING = "BEGIN ISOLATION LEVEL SERIALIZABLE"
 _LONGEST_PAUSE_S = 0.05
+_BUSY_S = 5.0
+"""Who met others so lately queues up at once."""
+
 _BACK_WITHIN_S = 20.0
 """How long a server may take to come back before nobody can tell what became of the last turn."""
 
@@ -58,6 +67,8 @@ def turns(line: Line) -> Iterator[Turn | None]:
     until = time.monotonic() + PATIENCE_S
     pause_s = 0.001
     while True:
+        if time.monotonic() < line.met_others + _BUSY_S:
+            _queue(line)
         try:
             yield line.again_if_cut(lambda: _taken(line))
             return
@@ -69,8 +80,23 @@ def turns(line: Line) -> Iterator[Turn | None]:
                 problem = f"others go on writing to '{line.address.shown}': nothing was recorded"
                 raise StoreError(problem, "wait for them to finish, then try again") from error
         yield None
+        line.met_others = time.monotonic()
         time.sleep(random.uniform(0, pause_s))  # noqa: S311 (to part two that met)
         pause_s = min(2 * pause_s, _LONGEST_PAUSE_S)
+
+
+def leave(line: Line) -> None:
+    """Give up the place in the queue, if it has one."""
+    if line.place is not None:
+        line.place.roll_back()
+
+
+def _queue(line: Line) -> None:
+    """Wait for all that queued up before; at once where it has its place."""
+    with suppress(psycopg.Error, StoreError):  # no second connection, or too long a wait: then by chance
+        place = line.place = line.place or Line(line.address)
+        if not place.is_inside:
+            place.again_if_cut(lambda: place.run(_QUEUE))
 
 
 def take_now(line: Line, since: int | None) -> Turn | None:
