@@ -6,9 +6,11 @@ import pytest
 from site_houses import Sites
 
 from pourbook import Book, Draft, Note
+from pourbook.actions.joining import join
 from pourbook.book.entries import Recipe, RecipePart
 from pourbook.book.groups import group_head
 from pourbook.book.journal import recipe
+from pourbook.book.moving import move
 from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Refused
 
@@ -234,3 +236,19 @@ def test_a_book_of_no_site_does_not_join(tmp_path):
         with pytest.raises(Refused, match="belongs to no site"):
             two.join(two.path("A"), tmp_path / "own.pourbook")
         assert not two.path("G").exists()
+
+
+def test_a_group_is_moved_and_goes_on_there(sites, tmp_path):
+    """Twice to the same place: what joined meanwhile comes along, and the group goes on where it was moved to."""
+    sites.join()
+    for _ in range(2):
+        with sites.group() as group:
+            moved = move(group.store, str(tmp_path / "moved.pourbook"))
+            assert (moved.entries, moved.head) == group.head()
+        sites["A"].note("C1", "bung replaced")
+        sites.join()
+    joined = join(str(tmp_path / "moved.pourbook"), [str(sites.path("A"))])
+    assert [new for _, new in joined.sites] == [1]
+    with Book.open(tmp_path / "moved.pourbook") as moved, sites.group() as group:
+        assert moved.head() == group.head()
+        assert moved.verify().faults == ()

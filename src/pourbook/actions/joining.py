@@ -5,6 +5,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.coded_names import names_of_people
 from pourbook.book.core import BookCore
 from pourbook.book.deriving import derive
 from pourbook.book.groups import JoinedSite, of_a_group, sites
@@ -45,11 +46,11 @@ def join(group: str, sources: Sequence[str], publics: Sequence[Path] = ()) -> Jo
     """
     trusted = _fingerprints(publics)
     with of_a_group(group) as store, ExitStack() as stack:
-        joined = []
+        joined, named = [], set(names_of_people(store))
         for source in sources:
             known = {one.name: one for one in sites(store)}
             joined.append(take_in(store, stack.enter_context(site_journal(source, known)), trusted))
-        if any(new for _, new in joined):
+        if any(new for _, new in joined) or named != set(names_of_people(store)):
             derive(store)
         book = BookCore(store)
         return Joined(tuple(joined), book.head()[1], differences(book), book.settings)

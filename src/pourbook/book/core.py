@@ -250,7 +250,7 @@ class BookCore:
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text; of a group, as `group_head`."""
-        from pourbook.book.journal import last_entry  # likewise
+        from pourbook.book.journal import last_entry  # most verbs do without it
 
         if self.is_group:
             from pourbook.book.groups import group_head

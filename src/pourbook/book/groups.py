@@ -14,22 +14,22 @@ The head of a group is the SHA-256 of its sites' heads: their 32 bytes each, in 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from hashlib import sha256
-from pathlib import Path
 from typing import NamedTuple
 
 from pourbook.book.coded_names import names_of_people, readable_names
 from pourbook.book.consignments import Touch
-from pourbook.book.journal import canonical, is_group, parsed
+from pourbook.book.journal import canonical, is_group, last_entry, parsed
 from pourbook.book.site_numbers import group_number
 from pourbook.book.site_survey import Met, Survey, touch_of
 from pourbook.book.site_translation import Site, Together, translated
 from pourbook.book.store import Store
-from pourbook.errors import Refused
+from pourbook.errors import Refused, StoreError
 from pourbook.times import moment_of
 
 __all__ = [
     "JoinedSite", "group_head", "head_of", "of_a_group", "sites", "survey_of", "translation",
 ]  # fmt: skip
+
 
 class JoinedSite(NamedTuple):
     """A site that joined.
@@ -78,13 +78,17 @@ def of_a_group(path: str) -> Iterator[Store]:
         Refused: another book is there.
         StoreError: it cannot be read or written.
     """
-    is_new = "://" not in path and not Path(path).exists()
-    store = Store.create(path) if is_new else Store.open(path)
+    store = Store.open_for_moving(path)
+    is_new = store.is_moving and not last_entry(store)[0]
     try:
+        if not is_new and (store.is_moving or not is_group(store)):
+            raise Refused(f"'{path}' is not the book of a group", "name another path; a new one is made there")
+        if store.has_older_tables and not is_new:
+            raise StoreError(f"'{path}' was written by an earlier version", "open it with this one: pourbook checkup")
         with store.transaction():
-            if not is_new and not is_group(store):
-                raise Refused(f"'{path}' is not the book of a group", "name another path; a new one is made there")
             yield store
+            if is_new:
+                store.mark_version()
     except BaseException:
         if is_new:
             store.remove()

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["differences"]
 
-_DAYS = 1
-"""Whole days on either side of midnight differ by one."""
+_MORE, _LESS = 1, 366
+"""Days that a receipt may state more than the book has; and less, as documents state full years."""
 
 
 def differences(book: "BookCore") -> tuple[Difference, ...]:
@@ -45,7 +45,7 @@ def _of_ages(book: "BookCore") -> Iterator[Difference]:
         if youngest is None or leg.wood_days is None:
             continue
         days = int(youngest // DAY_US)
-        if abs(days - leg.wood_days) > _DAYS:
+        if leg.wood_days - days > _MORE or days - leg.wood_days > _LESS:
             entries = (*(before.entry for before in one.despatches), leg.entry)
             ends = names[leg.site], names[leg.other]
             yield Difference("wood age", leg.item, *ends, entries, leg.document, days=(leg.wood_days, days))
