@@ -181,10 +181,13 @@ def _connected(address: Address) -> "psycopg.Connection[tuple[Any, ...]]":
     connection.adapters.register_loader("bool", _Truth)
     try:
         with SpokenOf(address.shown):
-            connection.execute(f'SET search_path TO "{address.schema}"')
-            for wish in _WISHES:
-                with suppress(psycopg.errors.UndefinedObject):
-                    connection.execute(wish)
+            own = f'SET search_path TO "{address.schema}"'
+            try:
+                connection.execute("; ".join((own, *_WISHES)))  # one way to the server and back
+            except psycopg.errors.UndefinedObject:
+                for wish in (own, *_WISHES):
+                    with suppress(psycopg.errors.UndefinedObject):
+                        connection.execute(wish)
     except BaseException:
         connection.close()
         raise
