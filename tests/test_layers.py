@@ -132,7 +132,6 @@ OUTSIDE = {
     "book.upgrading": "looks whether a copy lies beside the book",
     "book.done_again": "waits a moment, by chance",
     "book.explaining": "knows the errors of SQLite",
-    "book.groups": "opens or makes the book of a group",
     "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.postgres_connection": "connects to the server",
     "book.postgres_store": "talks to the server",
