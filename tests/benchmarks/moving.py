@@ -10,13 +10,12 @@ import sys
 import tempfile
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
-
 from house_files import write_house
-from servers import serving
 
 from pourbook import Book
 from pourbook.actions.happening import Happening
+
+sys.path.append(str(Path(__file__).parents[1]))
 
 
 def seconds():
@@ -39,6 +38,8 @@ def of_the_server(server):
 
 def main(pours=20_000):
     """Import, move there, verify both, move back."""
+    from servers import serving
+
     with tempfile.TemporaryDirectory() as folder, serving() as server:
         here, there, back = Path(folder, "here"), server.fresh(), Path(folder, "back")
         Path(folder, "house").mkdir()
@@ -68,7 +69,7 @@ def main(pours=20_000):
             ("move back", lambda: moved(there, back)),
         )
         first, heads = None, set()
-        print(f"{pours} pours; processor seconds of the client, of the server, and the client's as a ratio to the first")
+        print(f"{pours} pours; seconds of the client's processor, of the server's, the client's as a ratio to the first")
         for name, step in steps:
             ours, theirs = seconds(), of_the_server(server)
             head = step()
