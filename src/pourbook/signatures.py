@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     import pourbook.actions.tolerances
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
+    import pourbook.actions.withdrawing
     import pourbook.queries.approvals.approval
     import pourbook.queries.approvals.approved
     import pourbook.queries.bottling.run
@@ -265,6 +266,7 @@ class Offered:
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
         under_way = pourbook.queries.items.under_way.under_way
         void = pourbook.actions.correcting.void
+        withdraw_person = pourbook.actions.withdrawing.withdraw_person
         words = pourbook.queries.tastings.words.words
         write_component = pourbook.actions.components.write_component
         write_recipe = pourbook.actions.composing.write_recipe

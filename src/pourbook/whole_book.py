@@ -66,6 +66,7 @@ ACTIONS = {
     "tasting_session": ("close_session", "open_session", "pour_session"),
     "tasting": ("taste", "write_word"),
     "tolerances": ("keep_tolerance",),
+    "withdrawing": ("withdraw_person",),
     "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
 }
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""

@@ -101,3 +101,18 @@ def test_a_person_without_an_account_is_entered_as_before(desk):
     desk.does("person 'Per Ash' --note 'still house'")
     assert len(desk.asks("people")["people"]) == 1
     assert "has no account" in desk("person 'Per Ash' --role cellar").err
+
+
+def test_a_person_is_withdrawn_alike_by_the_command_and_in_python(desk, tmp_path):
+    """Nothing is recorded: the entries of both books say the same reference, and the account is ended."""
+    desk.does("person 'Odd Lind' --role technician --pin-stdin", "9174\n")
+    other = tmp_path / "python.pourbook"
+    for end in ("", "-station"):
+        shutil.copy(f"{desk.book}{end}", f"{other}{end}")
+    told = desk.asks("person 'Odd Lind' --withdraw --confirm")
+    with Book.open(other, clock=Clock("2024-06-01")) as book:
+        done = book.withdraw_person(HOW._replace(confirm=True), "Odd Lind")
+        assert (list(done.withdrawal.references), done.ended) == (told["references"], told["account_ended"])
+    texts = [entry["body"] for entry in desk.asks("journal --names")["entries"]]
+    with Book.open(other) as book:
+        assert texts == [entry.entry["body"] for entry in book.entries_listed()]

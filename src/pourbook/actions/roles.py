@@ -47,7 +47,7 @@ _ALLOWED: tuple[tuple[tuple[Role, ...], str], ...] = (
     # What the house answers for, and what cannot be taken back.
     (_HOUSE, "backup change_pin change_role change_settings close_period declare end_account enter_printer"),
     (_HOUSE, "forget_printer import_casks import_epcis import_gauges import_history import_words make_account"),
-    (_HOUSE, "print_period repair revoke set_account"),
+    (_HOUSE, "print_period repair revoke set_account withdraw_person"),
 )
 
 ROLES: dict[str, tuple[Role, ...]] = {

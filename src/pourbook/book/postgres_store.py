@@ -241,6 +241,9 @@ class PostgresStore(PostgresCare):
         """The address: accounts and work in hand are in tables of the same schema."""
         return self.path
 
+    def overwrite_deleted(self) -> None:
+        """The server's own: what is deleted is overwritten some time after VACUUM, which is for its keeper to do."""
+
     def settle(self) -> None:
         """Tell the planner how large the tables have become."""
         if not self.is_writing:

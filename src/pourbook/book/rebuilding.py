@@ -21,7 +21,7 @@ from pourbook.errors import Damaged, PourbookError, StoreError
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
 
-__all__ = ["PROJECTIONS", "highest", "rebuild", "standing", "unheard"]
+__all__ = ["OF_LIQUID", "PROJECTIONS", "highest", "rebuild", "standing", "unheard"]
 
 PROJECTIONS = {
     "item": "key",
@@ -44,6 +44,9 @@ PROJECTIONS = {
     "session": "name",
 }
 """Every projection with the columns it is ordered by."""
+
+OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
+"""Those that pours and gauges make."""
 
 _PORTION = 1000
 
@@ -109,7 +112,8 @@ def rebuild(
     """
     journal = journal or store
     for table in PROJECTIONS:
-        store.execute(f"DELETE FROM {table}")
+        if of_liquid is not False or table not in OF_LIQUID:
+            store.execute(f"DELETE FROM {table}")
     with _Following() as at:
         if of_liquid is not True:
             _rebuild_plain(store, journal, at)

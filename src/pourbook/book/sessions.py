@@ -90,7 +90,7 @@ def called_assessor(store: Store, assessor: str) -> str:
 def _person_called(store: Store, assessor: str) -> str:
     identifier = read_or_none(assessor)
     known = facts(store, key_of(identifier)) if identifier else {}
-    return known.get("name") or known.get("ref", "")
+    return readable(known.get("name") or known.get("ref", ""))
 
 
 def tasted_codes(store: Store, name: str) -> dict[str, int]:

@@ -310,6 +310,10 @@ class SqliteStore(Store):
         """Revision of its tables, or `MOVING`."""
         return int(self.query("PRAGMA user_version")[0][0])
 
+    def overwrite_deleted(self) -> None:
+        """Zeros take the place of what is deleted from now on."""
+        self.execute("PRAGMA secure_delete = ON")
+
     def mark_version(self, version: int = VERSION) -> None:
         """State that the tables are those of this revision, or that not all of the book is there (`MOVING`)."""
         self.execute(f"PRAGMA user_version = {version}")

@@ -237,6 +237,10 @@ class Store(ABC):
         raise NotImplementedError
 
     @abstractmethod
+    def overwrite_deleted(self) -> None:
+        """Leave nothing readable of what is deleted from now on, as far as the engine can."""
+
+    @abstractmethod
     def settle(self) -> None:
         """Put in order what many writes left behind, so that the next ones do not pay for it."""
 

@@ -15,7 +15,7 @@ from pourbook.book.compositions import differing
 from pourbook.book.copying import bring
 from pourbook.book.deriving import repair_group
 from pourbook.book.numbered import NUMBERED, made_by
-from pourbook.book.rebuilding import PROJECTIONS, highest, rebuild, standing, unheard
+from pourbook.book.rebuilding import OF_LIQUID, PROJECTIONS, highest, rebuild, standing, unheard
 from pourbook.book.store import Row, Store
 from pourbook.errors import Damaged, Fault, StoreError
 
@@ -26,7 +26,6 @@ __all__ = [
     "Journal", "Verified", "file_fault", "halves", "repair", "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
 
-_OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
 _MOST_FAULTS = 20
 _PORTION = 1000
 _REBUILD = "rebuild the tables from the journal: pourbook repair"
@@ -187,7 +186,7 @@ def _compare(
         for table, order in PROJECTIONS.items():
             question = f"SELECT * FROM {table} ORDER BY {order}"
             try:
-                if table in tables and (table in _OF_LIQUID) == of_liquid:
+                if table in tables and (table in OF_LIQUID) == of_liquid:
                     named = _named(rebuilt, table, order)
                     yield from _compare_rows(table, named, store.stream(question), rebuilt.stream(question))
             except StoreError as error:

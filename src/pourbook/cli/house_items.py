@@ -9,7 +9,7 @@ from pourbook.actions.roles import ALL_ROLES
 from pourbook.book.checked_facts import checked_facts
 from pourbook.cli.door import Door, reading, recording
 from pourbook.documents.house import entered_shown
-from pourbook.documents.people import account_shown, accounts_shown
+from pourbook.documents.people import account_shown, accounts_shown, withdrawn_shown
 from pourbook.errors import Malformed
 from pourbook.warehouse.places import KINDS_OF_STORAGE, OPEN_ENDS
 
@@ -30,6 +30,7 @@ _ID = click.option("--id", "given", metavar="ID", help="Its label printed ahead;
 )
 @click.option("--pin-stdin", is_flag=True, help="Read the PIN of the account: one line on standard input.")
 @click.option("--end-account", is_flag=True, help="End the account; a new one can be made later.")
+@click.option("--withdraw", is_flag=True, help="Withdraw the person from the book, for good.")
 @recording
 def person_verb(door: Door, name: str, note: str | None, given: str | None, **account: Any) -> None:  # noqa: ANN401
     """Enter a person, so that a badge can be printed and scanned; a person already entered is shown.
@@ -38,14 +39,24 @@ def person_verb(door: Door, name: str, note: str | None, given: str | None, **ac
     is 4 to 12 digits, or a passphrase of 8 characters or more. Accounts stand in a file beside the book and
     are not in its back-ups; each change of one is a note about the person.
 
+    --withdraw takes a person's names (also the login names that are theirs alone) and all that is told of
+    their badge out of the book: a reference stands in their place, and the hashes stay as they are. Free
+    text, back-ups, exports and printed papers are not reached. Whether a name may or must go, the law says.
+
     \b
     Example:
       pourbook person "Isla Farrow" --note "blending room"
       pourbook label "Isla Farrow" --template badge-roll-86x54 -o badge.pdf
       echo 482913 | pourbook person "Isla Farrow" --role blender --pin-stdin
       pourbook person "Isla Farrow" --end-account
+      pourbook person "Isla Farrow" --withdraw --confirm
     """
     role, pin_stdin, end = account["role"], account["pin_stdin"], account["end_account"]
+    if account["withdraw"]:
+        if note or given or role or pin_stdin or end:
+            raise Malformed("a withdrawal and something else at once", "give --withdraw alone")
+        door.show(withdrawn_shown(door.book.withdraw_person(door.how, name)))
+        return
     if not (role or pin_stdin or end):
         _enter(door, "person", name, {"note": note}, given)
         return

@@ -3,16 +3,18 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, readable
 from pourbook.documents.shown import Shown, listed, recorded_shown
+from pourbook.numerals import counted
 from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.actions.accounts import AccountChanged
+    from pourbook.actions.withdrawing import Withdrawn
     from pourbook.house_style import HouseStyle
     from pourbook.queries.people.accounts import Account
 
-__all__ = ["account_shown", "accounts_shown"]
+__all__ = ["account_shown", "accounts_shown", "withdrawn_shown"]
 
 
 def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
@@ -24,6 +26,29 @@ def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
         ("warning: this PIN is among the first that anybody would try: have it changed soon",) if answer.is_easy else ()
     )
     return shown._replace(warnings=(*shown.warnings, *easy))
+
+
+def withdrawn_shown(answer: "Withdrawn") -> Shown:
+    """A person who was withdrawn, and what is not reached by that."""
+    found = answer.withdrawal
+    document = {
+        "id": answer.person, "references": list(found.references), "entries": found.entries,
+        "hashed_with_names": found.hashed_with_names, "free_text": list(found.free_text),
+        "account_ended": answer.ended, "dry_run": answer.is_dry_run,
+    }  # fmt: skip
+    done = "would be withdrawn" if answer.is_dry_run else "withdrawn"
+    entries = counted(found.entries, "entry", "entries")
+    said = [f"{done}: {entries} say {readable(found.references[0])} instead of the name"]
+    if found.hashed_with_names:
+        said.append(
+            f"{counted(found.hashed_with_names, 'entry', 'entries')} of before the upgrade: their text is kept for"
+            " verification alone"
+        )
+    said += ["the account is ended"] if answer.ended else []
+    numbers = ", ".join(map(str, found.free_text[:20])) + (" …" if len(found.free_text) > 20 else "")
+    warnings = [f"warning: the name still stands in free text of entries {numbers}"] if found.free_text else []
+    warnings.append("back-ups, exports and printed papers are not reached")
+    return Shown(document, tuple(said), warnings=tuple(warnings))
 
 
 def accounts_shown(accounts: Sequence["Account"], style: "HouseStyle") -> Shown:

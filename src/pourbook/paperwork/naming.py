@@ -4,7 +4,7 @@ from typing import Literal
 
 from pourbook.book.items import facts
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, read_or_none
+from pourbook.codes.identifiers import hyphened, key_of, read_or_none, readable
 from pourbook.papers.dossier.dossier_rows import Person
 
 __all__ = ["PeopleBy", "coded", "person"]
@@ -17,9 +17,9 @@ def person(store: Store, who: str, part: str = "") -> Person:
     """Who did something: a person of the book by number, anybody else by name."""
     identifier = read_or_none(who)
     if identifier is None:
-        return Person("", who, part)
+        return Person("", readable(who), part)
     known = facts(store, key_of(identifier))
-    return Person(hyphened(identifier), known.get("name") or known.get("ref", ""), part)
+    return Person(hyphened(identifier), readable(known.get("name") or known.get("ref", "")), part)
 
 
 def coded(one: Person, entry: int) -> Person:

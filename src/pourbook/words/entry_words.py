@@ -14,7 +14,7 @@ from typing import Any
 
 from pourbook.book.journal import Logged, lines_of
 from pourbook.book.kinds import KIND_OF_NAME, about, amount_of_line
-from pourbook.codes.identifiers import hyphened, named
+from pourbook.codes.identifiers import hyphened, named, readable
 
 __all__ = ["in_words", "line_in_words", "lines_in_words", "who_in_words"]
 
@@ -32,7 +32,7 @@ def in_words(entry: Logged, mark: str = ".") -> str:
 
 def who_in_words(entry: Mapping[str, Any]) -> str:
     """Who recorded an entry, and under which login name where that is another."""
-    who, login = entry["who"], entry.get("login", "")
+    who, login = (readable(entry.get(name, "")) for name in ("who", "login"))
     return f"{who} ({login})" if login not in ("", who) else who
 
 

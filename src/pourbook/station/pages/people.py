@@ -47,6 +47,14 @@ def ended(visit: Visit) -> Response:
     return visit.to("/people", visit.gettext("The account of {name} is ended.").format(name=account.name))
 
 
+@routes.deed("/people/withdraw", "withdraw_person")
+def withdrawn(visit: Visit) -> Response:
+    """A person's names go from the book; asked about first."""
+    done = visit.book.withdraw_person(visit.how, visit.needed("name", visit.gettext("Name or badge"))).withdrawal
+    told = visit.ngettext("{count} entry names a reference now.", "{count} entries name a reference now.", done.entries)
+    return visit.to("/people", told.format(count=done.entries))
+
+
 @routes.deed("/people/{item}/revoke", "revoke")
 def revoked(visit: Visit) -> Response:
     """End somebody's sign-ins, wherever they are."""
