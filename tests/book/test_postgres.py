@@ -449,6 +449,19 @@ def test_a_long_answer_comes_in_portions_and_stays_one_answer(house):
     house.note("C1", "after one that was left")
 
 
+def test_an_answer_left_half_way_does_not_spoil_a_later_transaction(house):
+    """It went with its snapshot; letting it go in the midst of a recording must not undo that."""
+    store, before = house.book.store, house.book.head()[0]
+    with store.snapshot():
+        left = store.stream("SELECT number FROM entry ORDER BY number")
+        assert next(left) == (1,)
+    with house.book.writing():
+        house.note("C1", "first")
+        left.close()
+        house.note("C1", "second")
+    assert house.book.head()[0] == before + 2
+
+
 # -- what errors are called -----------------------------------------------------------------------
 
 SAID = {

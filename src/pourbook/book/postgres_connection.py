@@ -157,8 +157,14 @@ class Line:
             self.connection.close()
 
 
-def let_go(cursor: "psycopg.ServerCursor[Row]") -> None:
-    """Close a cursor, also where only closing it shows that the connection is cut."""
+def let_go(cursor: "psycopg.ServerCursor[Row]", *, is_gone: bool = False) -> None:
+    """Close a cursor, also where only closing it shows that the connection is cut.
+
+    One that is gone with its transaction is not closed at the server: that would spoil the transaction of now.
+    """
+    if is_gone:
+        psycopg.Cursor.close(cursor)
+        return
     for _ in range(2):
         with suppress(psycopg.Error):
             cursor.close()

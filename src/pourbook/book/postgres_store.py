@@ -51,6 +51,7 @@ class PostgresStore(PostgresCare):
         self.path = address.shown
         self._address = address
         self._inside = ""
+        self._begun = 0  # how many transactions there were
         self._made_schema = self._takes_half = False
         self._noted: list[_Noted] = []  # in a snapshot, to be written after it
         self._line = Line(address)
@@ -116,6 +117,7 @@ class PostgresStore(PostgresCare):
         """The rows of a question one by one, memory flat."""
         with SpokenOf(self.path):
             cursor = self._anew(lambda: self._line.portions(spoken(sql), parameters, inside=self.is_writing))
+        begun = self._begun if self.is_writing else None
         try:
             while True:
                 with SpokenOf(self.path):
@@ -124,7 +126,7 @@ class PostgresStore(PostgresCare):
                 if len(rows) < _PORTION:
                     return
         finally:
-            let_go(cursor)
+            let_go(cursor, is_gone=begun not in (None, self._begun))
 
     def execute(self, sql: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> None:
         """One statement that changes something."""
@@ -185,7 +187,7 @@ class PostgresStore(PostgresCare):
                 if not end(self._line, turn):  # a statement failed, and whoever made it went on
                     raise StoreError(f"'{self.path}' refused a statement: nothing was recorded", "please report this")
         finally:
-            self._inside = ""
+            self._inside, self._begun = "", self._begun + 1
             self._line.roll_back()
             leave(self._line)
 
@@ -205,7 +207,7 @@ class PostgresStore(PostgresCare):
                 with suppress(psycopg.Error):
                     ((turn, _),) = self._line.asked(BOOK)
         finally:
-            self._inside = ""
+            self._inside, self._begun = "", self._begun + 1
             self._line.roll_back()
         if turn is not None:
             self._note(self._noted, turn)
