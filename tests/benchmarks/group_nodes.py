@@ -20,13 +20,9 @@ from group_of_sites import CODES, COLUMNS, Group, site_of_item
 from pourbook.book.contents import LINES
 from pourbook.book.store import Store
 
-EXTRA = (
-    """CREATE TABLE flow_out (source BIGINT, target BIGINT, line BIGINT, carry BIGINT, mass BIGINT, ethanol BIGINT,
-        how TEXT, happened BIGINT, PRIMARY KEY (source, target, line, carry))""",
-    "CREATE TABLE site_entry (code BIGINT, number BIGINT, bytes TEXT, hash BYTEA, PRIMARY KEY (code, number))",
-)
-"""What a node has beside the tables of a book: flows by their source, and the sites' own chains."""
-
+FLOW_OUT = """CREATE TABLE flow_out (source BIGINT, target BIGINT, line BIGINT, carry BIGINT, mass BIGINT,
+    ethanol BIGINT, how TEXT, happened BIGINT, PRIMARY KEY (source, target, line, carry))"""
+"""What a node has beside the tables of a group's book: flows by their source."""
 
 PORTION = 20_000
 
@@ -83,8 +79,7 @@ class Nodes:
         self.stores = [Store.create(address) for address in addresses]
         self.lines = [_connected(address) for address in addresses]
         for line in self.lines:
-            for statement in EXTRA:
-                line.execute(statement)
+            line.execute(FLOW_OUT)
         self.is_measuring = False
 
     def close(self):

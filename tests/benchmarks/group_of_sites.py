@@ -188,6 +188,7 @@ class Site:
         trial = self.item("trial")
         for vial in vials:
             self.pour(vial, trial, mass=self.draw.randrange(5_000, 30_000))
+            self.group.rest(vial)
         self.pour("water", trial, mass=self.draw.randrange(1_000, 20_000), ethanol=0)
         self.pour(trial, "loss", all=1)
 
@@ -303,7 +304,7 @@ class Group:
         else:
             self.open.pop(vessel.key, None)
 
-    def rest(self, lot):
-        """What is left of a lot stays in the house's own store: nothing more happens to it."""
-        self.row("on_hand", (lot.key % len(KINDS), lot.key))
-        self.open.pop(lot.key)
+    def rest(self, vessel):
+        """What is left of a lot or a sample stays in the house: nothing more happens to it."""
+        self.row("on_hand", (vessel.key % len(KINDS), vessel.key))
+        self.open.pop(vessel.key)

@@ -46,6 +46,11 @@ JOIN flow_out ON flow_out.source = wanted.state AND flow_out.target = 0 AND flow
 """
 ON_HAND = LAST.replace("unnest(%s::bigint[]) AS wanted (item)", "on_hand AS wanted")
 
+BY_SOURCE = f"""
+SELECT source / 2 / {LINES} %% {CODES}, count(*), sum(mass::numeric * source), sum(ethanol::numeric * target)
+FROM {{table}} WHERE source <> 0 GROUP BY 1
+"""
+
 
 def find(nodes, ref):
     """An item by what a house calls it: nobody knows which house, so all are asked."""
@@ -204,18 +209,18 @@ def verify(nodes):
     sums = """SELECT count(*) FROM state WHERE (mass_in, ethanol_in) <>
         (SELECT sum(mass), sum(ethanol) FROM flow WHERE flow.target = state.id)"""
     faults += [f"{rows[0][0]} sums" for rows in nodes.everywhere(sums).values() if rows[0][0]]
-    told = nodes.everywhere("SELECT source, count(*), sum(mass) FROM flow WHERE source <> 0 GROUP BY 1")
-    known = nodes.everywhere("SELECT source, count(*), sum(mass) FROM flow_out GROUP BY 1")
-    if _by_source(told) != _by_source(known):
+    told = nodes.everywhere(BY_SOURCE.format(table="flow"))
+    known = nodes.everywhere(BY_SOURCE.format(table="flow_out"))
+    if _by_site(told) != _by_site(known):
         faults.append("flows by their source")
     return faults
 
 
-def _by_source(answers):
-    total = defaultdict(lambda: (0, 0))
-    for rows in answers.values():
-        for source, count, mass in rows:
-            total[source] = (total[source][0] + count, total[source][1] + int(mass))
+def _by_site(answers):
+    """By the site of the sources: what all nodes say together."""
+    total = defaultdict(lambda: [0, 0, 0])
+    for site, *sums in (row for rows in answers.values() for row in rows):
+        total[site] = [one + int(other) for one, other in zip(total[site], sums, strict=True)]
     return dict(total)
 
 
