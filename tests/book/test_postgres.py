@@ -4,6 +4,7 @@ SQLSTATEs: PostgreSQL's documentation, appendix A "PostgreSQL Error Codes" (read
 isolation and what to do again: chapter 13.5 "Serialization Failure Handling".
 """
 
+import sys
 import threading
 from contextlib import closing, contextmanager
 
@@ -138,6 +139,28 @@ def test_a_file_that_holds_an_address_stands_for_it(house, postgres, tmp_path):
     with Book.open(settings) as book:
         assert book.head() == house.book.head()
     assert here("stock", "--json", book=settings).json == here("stock", "--json", book=postgres).json
+
+
+def test_the_command_makes_and_shows_a_book_at_an_address(postgres):
+    """As at a path; what is to be typed next is quoted for the shell."""
+    made = here("create", postgres, "--house", "Quillmere").done()
+    assert f"export POURBOOK_BOOK='{postgres}'" in made.out
+    here("cask", "Row 3/12", "--fill", "200 l", "--strength", "63.5", book=postgres).done()
+    here("verify", book=postgres).done()
+    known = here("checkup", "--json", book=postgres).done().json
+    assert known["kept in"].startswith("PostgreSQL ")
+    assert known["psycopg"] == psycopg.__version__
+    assert here("create", postgres, "--house", "Quillmere").status == 1
+
+
+def test_without_psycopg_it_is_said_what_to_install(monkeypatch):
+    """A house that keeps its book in a file need not have it."""
+    for name in [one for one in sys.modules if one.startswith(("psycopg", "pourbook.book.postgres_"))]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    with pytest.raises(StoreError, match="needs psycopg") as refused:
+        Store.open("postgresql://quill@cellar.example/books")
+    assert refused.value.remedy == "install it: pip install 'pourbook[postgres]'"
 
 
 @pytest.mark.parametrize(
