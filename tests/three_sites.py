@@ -71,7 +71,7 @@ class Came(NamedTuple):
 class Corrected(NamedTuple):
     """An earlier event, by what it was called, that was voided or replaced.
 
-    `how` is the rest of the command; `right` what the event would have said, None where it would not be.
+    `how` is the rest of the command; `right` what a receipt should have said, None where it should not be.
     """
 
     site: str
@@ -161,8 +161,7 @@ def _hill() -> Iterator[Event]:
 
 def _afterwards() -> Iterator[Event]:
     yield Corrected("HILL", "2026-06-02 08:00", "entered twice", "--reason 'entered twice'")
-    right = {"line": "gauge 'S 1' --amount '171 l' --strength 60.9"}
-    yield Corrected("STILLS", "2026-06-03 08:00", "gauge of S 1", "--strength 60.9 --reason 'misread by half'", right)
+    yield Corrected("STILLS", "2026-06-03 08:00", "gauge of S 1", "--strength 60.9 --reason 'misread by half'", {})
     right = {"amount": "478.5 l"}
     yield Corrected("QUAY", "2026-06-04 08:00", "receipt 26-1", "--amount '478.5 l' --reason 'meter read anew'", right)
     yield Done("QUAY", "2026-06-05 09:00", "despatch 'Quay lot' 30 --customer 'Harbour Row Wines' --document 'DN 4'")
@@ -230,15 +229,16 @@ def _typed(path, line, one) -> int:
 
 
 def in_one_book(path, events):
-    """One book with events as they were put right; what travels lies in a batch, which is gauged to what arrived.
+    """One book in which what travels lies in a batch, gauged to what arrived; receipts are right from the start.
 
     The book of a group says the same, in whatever order it learnt of them.
     """
     here("create", path, "--house", "Quillmere").done()
-    events = put_right(events)
+    events, numbers = _received_right(events), {}
     for one in events:
-        if isinstance(one, Done):
-            _typed(path, one.line, one)
+        if isinstance(one, Done | Corrected):
+            number = _typed(path, one.line if isinstance(one, Done) else _correction(one, numbers), one)
+            numbers |= {one.called: number} if isinstance(one, Done) else {}
             continue
         with Book.open(path) as book:
             entries = _sent(book, one) if isinstance(one, Sent) else _received(book, one, _receipts(one, events))
@@ -246,15 +246,19 @@ def in_one_book(path, events):
     return path
 
 
-def put_right(events) -> list[Event]:
-    """Events as they would have been without what was corrected."""
-    better = {one.entry: one.right for one in events if isinstance(one, Corrected)}
+def _received_right(events) -> list[Event]:
+    """Events with receipts as they should have been, and without their corrections; others are corrected as they were.
+
+    What left an item was measured at the strength known then, and the masses that followed from it stand.
+    """
+    receipts = {one.called for one in events if isinstance(one, Came) and one.called}
+    right = {one.entry: one.right for one in events if isinstance(one, Corrected) and one.entry in receipts}
     found = []
     for one in events:
-        right = better.get(getattr(one, "called", ""), {})
-        if not isinstance(one, Corrected) and right is not None:
-            found.append(one._replace(**right))
-    return sorted(found, key=lambda one: one.when)
+        better = right.get(one.called, {}) if isinstance(one, Came) else {}
+        if better is not None and not (isinstance(one, Corrected) and one.entry in receipts):
+            found.append(one._replace(**better))
+    return found
 
 
 def _sent(book, one: Sent):
