@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.as_it_stood import NOW, AsOf
+from pourbook.book.consequences import NOTHING_RECORDED
 from pourbook.book.entries import Paper
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
@@ -71,6 +72,8 @@ class Output(NamedTuple):
 
 _UNWRITTEN = Output()
 _MOST_CHECKED = 5_000
+_OF_A_GROUP = ("dossier", "account", "cask history", "recall report")
+"""Papers that only show what sites recorded."""
 
 
 class Printed(NamedTuple):
@@ -326,9 +329,13 @@ def _any_of(words: Sequence[str]) -> str:
 
 
 def kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path, bytes], output: Output) -> "Recorded":
-    """Record the paper and put its files in place, inside a transaction."""
-    facts = {**paper.facts, "file": ", ".join(path.name for path in files)}
-    recorded = how.record(book, paper._replace(facts=facts))
+    """Record the paper and put its files in place, inside a transaction; a group's book prints without recording."""
+    if paper.paper in _OF_A_GROUP and book.is_group:
+        recorded = NOTHING_RECORDED._replace(is_dry_run=book.is_dry_run)
+    else:
+        recorded = how.record(
+            book, paper._replace(facts={**paper.facts, "file": ", ".join(path.name for path in files)})
+        )
     if (output.paths or output.folder is not None) and not recorded.is_dry_run:
         write_files(files, force=output.force, never=book.store.files)
     return recorded

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from pourbook.liquid import Liquid
 
-__all__ = ["Changed", "Descent", "LeftOpen", "Recorded", "Sources"]
+__all__ = ["NOTHING_RECORDED", "Changed", "Descent", "LeftOpen", "Recorded", "Sources"]
 
 
 class Changed(NamedTuple):
@@ -114,3 +114,7 @@ class Recorded(NamedTuple):
             (*self.left_open, *other.left_open),
             (*self.held, *other.held),
         )
+
+
+NOTHING_RECORDED = Recorded((), 0, (), (), ())
+"""What was done without an entry."""

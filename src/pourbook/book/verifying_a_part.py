@@ -23,8 +23,8 @@ from typing import Any, NamedTuple
 from pourbook.book.coded_names import chained
 from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.fold import Flow, Outcome, gauge, line_number, pour
-from pourbook.book.journal import GENESIS, chain, last_entry, lines_of, parsed
-from pourbook.book.kinds import remains, statements
+from pourbook.book.journal import GENESIS, chain, is_group, last_entry, lines_of, parsed
+from pourbook.book.kinds import Statement, remains, statements
 from pourbook.book.refold import items_of
 from pourbook.book.store import Row, Store, chunks
 from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, of_key
@@ -108,6 +108,8 @@ def _fault(number: int, problem: str) -> Fault:
 
 def _entries(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fault, ...]]:
     """The entries that name the items, in order, and what is wrong with the chain."""
+    if is_group(store):
+        return _joined(store, keys)
     last, _ = last_entry(store)
     return _walked(store, keys) if last <= _CHAIN_AT_MOST else _linked(store, keys)
 
@@ -132,6 +134,23 @@ def _walked(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fa
         if kind == "house" or not wanted.isdisjoint(names) or _states_of_no_liquid(kind, names):
             found.append(_Entry(number, kind, happened, place, gone, text))
     return found, (*_problems(found), *_not_standing(found, claims))
+
+
+def _joined(store: Store, keys: Collection[int]) -> tuple[list[_Entry], tuple[Fault, ...]]:
+    """Of a group, which has no chain of its own: the chains of its sites, and their entries as the group has them."""
+    from pourbook.book.group_checked import check_group  # few books are a group's
+
+    *_, faults = check_group(store)
+    wanted = {of_key(key) for key in keys}
+    found: list[_Entry] = []
+    claims: dict[int, tuple[int, int]] = {}
+    for row in store.stream(f"SELECT {_COLUMNS} FROM entry ORDER BY number") if not faults else ():
+        entry = _Entry(*row[:6])
+        _claim(claims, entry.number, entry.kind, entry.text)
+        names = _NAMED.findall(entry.text)
+        if entry.kind == "house" or not wanted.isdisjoint(names) or _states_of_no_liquid(entry.kind, names):
+            found.append(entry)
+    return found, faults or (*_problems(found), *_not_standing(found, claims))
 
 
 def _states_of_no_liquid(kind: str, names: Iterable[str]) -> bool:
@@ -261,15 +280,19 @@ def _stated(entries: Iterable[_Entry], keys: set[int]) -> _Rows:
     """Facts, mentions, trade units and pending strengths, as the entries state them."""
     rows: _Rows = {}
     for entry in entries:
-        made = (
-            remains(entry.kind, entry.body, entry.number)
-            if entry.gone
-            else statements(entry.kind, entry.body, entry.number, entry.happened, entry.place)
-        )
-        for sql, values in made:
+        for sql, values in _made(entry):
             if (table := _INSERTED.match(sql)) and _is_of(table[1], values, keys):
                 rows[(table[1], *values[: _KEY_COLUMNS[table[1]]])] = tuple(values)
     return rows
+
+
+def _made(entry: _Entry) -> list[Statement]:
+    """What an entry gives; a despatch in a group's book may open a consignment."""
+    _, kind, happened, place, gone, _ = entry
+    if gone:
+        return remains(kind, entry.body, entry.number)
+    opened = [statements("item", one, entry.number, happened, place) for one in entry.body.get("opens", ())]
+    return [*(row for rows in opened for row in rows), *statements(kind, entry.body, entry.number, happened, place)]
 
 
 def _is_of(table: str, values: tuple[Any, ...], keys: set[int]) -> bool:

@@ -50,7 +50,8 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
     if found.tastings:
         document["tastings"] = [found_document(one) for one in found.tastings]
     if printed is not None:
-        document["paper"] = {"entry": printed.recorded.numbers[0], "file": ", ".join(map(str, printed.files))}
+        entry = {"entry": number for number in printed.recorded.numbers[:1]}  # a group's book prints without one
+        document["paper"] = {**entry, "file": ", ".join(map(str, printed.files))}
     said = [
         *view_words(found.view._replace(facts=_without(found, "previous")), style),
         "",
