@@ -126,10 +126,9 @@ class BookCore:
     def beside(self) -> "BesideBook":
         """What the house keeps beside it: accounts, sign-ins, work in hand."""
         from pourbook.book.beside_book import BesideBook  # the station alone, and its accounts
-        from pourbook.book.journal import entry_of
+        from pourbook.book.journal import first_hash
 
-        is_kept = bool(self.store.beside)
-        return BesideBook(self.store.beside, self.clock, entry_of(self.store, 1).hash if is_kept else "")
+        return BesideBook(self.store.beside, self.clock, first_hash(self.store) if self.store.beside else "")
 
     def close(self) -> None:
         """Close the file, and the one beside it."""

@@ -32,10 +32,10 @@ from pourbook.texts import lookup_form
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of", "entry_of",
-    "fields", "hash_of", "is_canonical", "is_group", "journal", "last_entry", "line_of", "lines_of", "logged",
-    "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session",
-    "told", "written_entries",
+    "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of",
+    "entry_of", "fields", "first_hash", "hash_of", "is_canonical", "is_group", "journal", "last_entry", "line_of",
+    "lines_of", "logged", "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before",
+    "recipes_revised", "session", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -286,6 +286,12 @@ def last_entry(store: Store) -> tuple[int, bytes]:
 def is_group(store: Store) -> bool:
     """Whether this is the book of a group (`groups.py`), which only repeats what its sites recorded."""
     return bool(store.query("SELECT 1 FROM site LIMIT 1"))
+
+
+def first_hash(store: Store) -> str:
+    """The hash of the first entry as hexadecimal text, by which a book is told from any other."""
+    ((found,),) = store.query("SELECT hash FROM entry ORDER BY number LIMIT 1")
+    return bytes(found).hex()
 
 
 def hash_of(store: Store, number: int) -> str:

@@ -85,7 +85,7 @@ def of_consignments(consignments: tuple[Consignment, ...], names: Mapping[int, s
     for one in consignments:
         first = one.despatches[0]
         ends = {"site": names[first.site], "to_site": names[first.other]}
-        facts = {"ref": first.document, **ends}
+        facts = {"ref": first.document, "name": f"{names[first.site]} to {names[first.other]}", **ends}
         opening[first.entry] = (*opening.get(first.entry, ()), (one.id, facts))
         sent |= {(leg.entry, leg.line): one.id for leg in one.despatches}
         for delivery in one.deliveries:

@@ -50,8 +50,9 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
     if found.tastings:
         document["tastings"] = [found_document(one) for one in found.tastings]
     if printed is not None:
-        entry = {"entry": number for number in printed.recorded.numbers[:1]}  # a group's book prints without one
-        document["paper"] = {**entry, "file": ", ".join(map(str, printed.files))}
+        document["paper"] = {"file": ", ".join(map(str, printed.files))}
+        if printed.recorded.numbers:  # a group's book prints without recording
+            document["paper"]["entry"] = printed.recorded.numbers[0]
     said = [
         *view_words(found.view._replace(facts=_without(found, "previous")), style),
         "",

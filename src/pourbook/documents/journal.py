@@ -121,8 +121,7 @@ def against_words(against: "Against") -> str:
             f" its last entries are lost, or this is an earlier copy or another book{agreed}"
         )
     if against.differs is None:
-        later = against.entries - against.agreed
-        since = f"; recorded since: {later}" if later else ""
+        since = f"; recorded since: {against.later}" if against.later else ""
         return f"the history up to entry {against.agreed} is unchanged{since}{remark}"
     if against.is_exact:
         return f"entry {against.differs} is the first that differs{remark}"

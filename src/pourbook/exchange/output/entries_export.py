@@ -21,7 +21,7 @@ import json
 from typing import TYPE_CHECKING, TextIO
 
 from pourbook.book.coded_names import names_of_people
-from pourbook.book.journal import hash_of, last_entry
+from pourbook.book.journal import hash_of, is_group, last_entry
 from pourbook.book.site_journals import texts_after
 from pourbook.errors import OutOfRange, Refused
 
@@ -33,6 +33,8 @@ __all__ = ["FORM", "write_entries"]
 FORM = "pourbook 1"
 """Begins the first line, and tells how the rest is written."""
 
+_AT_A_SITE = "export the entries of a site's own book"
+
 
 def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool = False) -> int:
     """Write the entries after one, all of one state of the book; how many.
@@ -40,12 +42,14 @@ def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool
     People stand by references in them; with `names`, what these stand for is told at the end.
 
     Raises:
-        Refused: the book belongs to no site.
+        Refused: the book belongs to no site, or to a group.
         OutOfRange: the journal ends before that entry.
     """
     store = book.store
     with store.snapshot():
         told = book.settings
+        if is_group(store):
+            raise Refused("this is the book of a group, which only repeats what its sites recorded", _AT_A_SITE)
         if not told["site"]:
             remedy = "name it: pourbook settings --set site=A --set numbers=1-99999"
             raise Refused("this book belongs to no site", remedy)

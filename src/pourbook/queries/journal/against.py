@@ -15,7 +15,9 @@ from typing import NamedTuple
 
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.coded_names import chained_entries
-from pourbook.book.journal import hash_of, last_entry, number_of
+from pourbook.book.groups import sites
+from pourbook.book.journal import hash_of, is_group, last_entry, number_of
+from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
 
@@ -43,6 +45,7 @@ class Against(NamedTuple):
         differs: an entry by which they are known to differ; None where they do not.
         remark: what else is known of that entry.
         beyond: an entry that the evidence vouches for after the end of the book; 0 where there is none.
+        later: how many entries were recorded after what agreed, at every site; 0 where the histories differ.
     """
 
     entries: int
@@ -51,6 +54,7 @@ class Against(NamedTuple):
     differs: int | None
     remark: str
     beyond: int = 0
+    later: int = 0
 
     @property
     def agrees(self) -> bool:
@@ -97,12 +101,16 @@ def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = 
     """Heads for a paper to carry; they show later roughly where a history was changed.
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head, or
-    that of an earlier entry.
+    that of an earlier entry. Of a group: the heads of its sites' journals, and of entries of the lineage.
     """
     last = last_entry(store)[0] if last is None else last
     known = sorted(number for number in set(lineage) if number <= last)
     step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
-    numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
+    if is_group(store):
+        of_sites = (group_number(one.entries, one.code) for one in sites(store))
+        numbers = {*of_sites, *known[::-step], last}
+    else:
+        numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
     return tuple(head for number in sorted(numbers) if (head := head_at(store, number)))
 
 
@@ -126,7 +134,15 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
             slip = f"this hash is that of entry {number}: check the number" if number else ""
             return Against(last, len(given), agreed, head.number, slip)
         agreed = head.number
-    return Against(last, len(given), agreed, None, "")
+    return Against(last, len(given), agreed, None, "", later=_later(store, given))
+
+
+def _later(store: Store, heads: Sequence[Head]) -> int:
+    """How many entries no head vouches for; in a group's book each site has a chain of its own."""
+    if not is_group(store):
+        return last_entry(store)[0] - heads[-1].number
+    agreed = {of_site(head.number)[0]: of_site(head.number)[1] for head in heads}
+    return sum(one.entries - agreed.get(one.code, 0) for one in sites(store))
 
 
 def against_book(store: Store, other: Store) -> Against:
@@ -147,7 +163,7 @@ def against_book(store: Store, other: Store) -> Against:
     broken = next((fault for fault in faults if fault.row <= theirs), None)
     if broken is not None:
         return Against(last, 0, broken.row - 1, broken.row, broken.problem)
-    return Against(last, 0, theirs, None, "")
+    return Against(last, 0, theirs, None, "", later=last - theirs)
 
 
 def _difference(mine: Sequence[object] | None, number: int) -> str:
