@@ -74,7 +74,7 @@ OUTPUTS = {
 FOLDERS = {("demo", "folder"), ("export history", "--output")}
 """Outputs that are folders: what they write in one is new (below), or the folder itself is."""
 READ = {
-    ("group join", "--public"),
+    ("export entries", "--key"), ("group join", "--public"),
     ("import casks", "--read-map"), ("import gauges", "--read-map"), ("import history", "--read-map"),
     ("import words", "--read-map"), ("import words", "path"),
     ("import casks", "path"), ("import epcis", "path"), ("import gauges", "path"), ("import history", "path"),

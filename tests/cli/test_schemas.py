@@ -37,6 +37,8 @@ READ = {
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
 POURED = {"replan", "replan-record"}
 """Answers about a batch that is being poured: `test_replanning_actions.py`."""
+OF_GROUPS = {"group-differences", "group-join", "group-sites"}
+"""Answers of a group's book, with every kind of difference."""
 REFUSED = {"import-refused", "plan-none", "plan-out-of-time"}
 """Answers of a command that did nothing."""
 
@@ -473,7 +475,7 @@ def test_why_there_is_no_plan_is_a_document_too(tmp_path):
 def test_every_published_schema_is_held_to_an_answer():
     """None is published that no command is checked against."""
     checked = {named(line)[0] for line in (ASKED + RECORDED).splitlines()} - {""}
-    assert READ | POURED | REFUSED | checked == set(here("schema").done().out.split())
+    assert READ | POURED | OF_GROUPS | REFUSED | checked == set(here("schema").done().out.split())
 
 
 def test_a_damaged_book_is_a_document_too(rich, tmp_path):
@@ -502,3 +504,25 @@ def test_schemas_are_listed_and_an_unknown_one_is_refused():
     assert ran.status == 1
     assert "has no schema" in ran.err
     assert "choose one of: " in ran.err
+
+
+def test_a_group_answers_as_its_schemas_say(tmp_path):
+    """Less than was sent, what nobody sent, and the same numbers and names at both sites."""
+    paths = [tmp_path / f"{site}.pourbook" for site in "ab"]
+    for path, lines in zip(paths, (
+        ("cask 'Q 1' --fill '200 l' --strength 60", "despatch 'Q 1' '50 l' --site B --document 'D 1'"),
+        ("cask 'Q 1'", "fill 'Q 1' '48 l' --strength 61 --from-site A --document 'D 1'",
+         "fill 'Q 1' '9 l' --strength 60 --from-site A --document 'D 2'"),
+    ), strict=True):  # fmt: skip
+        here("create", path, "--house", "Quillmere", "--site", path.stem, "--numbers", "1-99999").done()
+        for line in lines:
+            Desk(path, here).does(line)
+    desk = Desk(tmp_path / "group.pourbook", here)
+    joined = here("group", "join", desk.book, *paths, "--json").done().json
+    assert {one["kind"] for one in joined["differences"]} == {"amount", "strength", "no despatch", "shared", "ranges"}
+    check("group-join", joined)
+    check("group-sites", desk.asks("group sites"))
+    check("group-differences", desk.asks("group differences"))
+    check("journal", desk.asks("journal"))
+    check("trace", desk.asks("trace C-000001-H --forward"))
+    check("affected", desk.asks("affected --item C-000001-H"))

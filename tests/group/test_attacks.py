@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from command import here
 from site_houses import Sites
 
 from pourbook import Book, Draft, Note
@@ -12,6 +13,7 @@ from pourbook.errors import Damaged, Malformed, Refused
 from pourbook.signing.ed25519 import made_pem, public_pem, signer_of
 from pourbook.signing.fingerprints import fingerprint
 from pourbook.signing.heads import Standing, as_json, sign_head
+from pourbook.signing.key_files import read_signer
 
 
 @pytest.fixture
@@ -174,6 +176,24 @@ def test_another_key_than_the_one_that_signed_before_is_refused(sites, tmp_path)
     (tmp_path / "new.pub").write_bytes(public_pem(other.public))
     joined = sites.join(signed(sites.export("A", after=4), other), publics=[tmp_path / "new.pub"])
     assert [new for _, new in joined.sites] == [1]
+
+
+def test_a_key_that_the_site_ended_signs_no_more(sites, tmp_path):
+    """A key is made, known, signs, and is lost; whoever finds it cannot speak for the site."""
+    book, key = sites.path("A"), sites.folder / "a.key"
+    for line in (["key", "make", key], ["key", "add", f"{key}.pub", "--of", "Site A"]):
+        here(*line, book=book).done()
+    files = [sites.folder / name for name in ("signed.jsonl", "lost.jsonl")]
+    here("export", "entries", "--key", key, "-o", files[0], book=book).done()
+    told = here("group", "join", sites.path("G"), files[0], "--public", f"{key}.pub", "--json").done().json
+    found = told["sites"][0]["fingerprint"]
+    here("key", "end", found[:16], "--lost", "--reason", "not to be found", book=book).done()
+    with Book.open(book) as own:
+        finder = read_signer(key)
+        write(files[1], lines_of(sites.export("A", after=5)))
+        assert own.head()[0] == 6
+    with pytest.raises(Refused, match=r"signed by a key that its entry 6 ended \(lost\)"):
+        sites.join(signed(files[1], finder))
 
 
 def test_all_sites_of_a_call_join_or_none(sites):

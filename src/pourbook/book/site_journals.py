@@ -94,7 +94,7 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     ended = journal.ended()
     _check_end(store, known, ended)
     _take_names(store, known.code, ended.names)
-    fingerprint = _checked_key(known, journal, ended, trusted)
+    fingerprint = _checked_key(store, known, journal, ended, trusted)
     site = known._replace(
         house=journal.house, numbers=journal.numbers, entries=ended.number, head=ended.head, fingerprint=fingerprint
     )
@@ -202,7 +202,7 @@ def _check_end(store: Store, known: JoinedSite, ended: Ended) -> None:
         )
 
 
-def _checked_key(known: JoinedSite, journal: SiteJournal, ended: Ended, trusted: tuple[str, ...]) -> str:
+def _checked_key(store: Store, known: JoinedSite, journal: SiteJournal, ended: Ended, trusted: tuple[str, ...]) -> str:
     """The fingerprint of the key that signed where it ends; empty where none ever did."""
     signed = ended.signed
     if signed is None:
@@ -226,4 +226,20 @@ def _checked_key(known: JoinedSite, journal: SiteJournal, ended: Ended, trusted:
             f"the journal of site {known.name} is signed by another key, {found[:16]}…",
             "ask the site whether it changed its key; if so, name the new one: --public FILE",
         )
+    _refuse_ended(store, known, found, ended.number)
     return found
+
+
+def _refuse_ended(store: Store, known: JoinedSite, found: str, number: int) -> None:
+    """Refuse a key that the site's own journal says was lost, replaced or revoked by then."""
+    rows = store.query(
+        "SELECT number, bytes FROM site_entry WHERE code = ? AND number <= ? AND bytes LIKE '%\"kind\":\"key\"%'",
+        (known.code, number),
+    )
+    for entry, text in rows:
+        body = parsed(text)["body"]
+        if body.get("fingerprint") == found and body.get("ended"):
+            raise Refused(
+                f"the journal of site {known.name} is signed by a key that its entry {entry} ended ({body['ended']})",
+                "ask the site to sign with its new key",
+            )

@@ -2,12 +2,14 @@
 
 import sys
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
 from pourbook.cli.door import Door, reading, show_json
 from pourbook.cli.options import AT, FORCE, item_argument, options
+from pourbook.cli.signer import signer_in
 from pourbook.numerals import counted
 
 if TYPE_CHECKING:
@@ -174,24 +176,28 @@ def history_verb(door: Door, output: str, force: bool) -> None:
 
 @export_verb.command("entries")
 @click.option("--after", type=int, default=0, metavar="ENTRY", help="Only those after this entry.")
+@click.option("--key", metavar="FILE", help="Private key of the site, to sign with; default: POURBOOK_KEY.")
 @_NAMES
 @_OUTPUT
 @reading
-def entries_verb(door: Door, after: int, *, names: bool, **where: Any) -> None:  # noqa: ANN401
+def entries_verb(door: Door, after: int, key: str | None, *, names: bool, **where: Any) -> None:  # noqa: ANN401
     """Write the entries of this site's journal for the book of a group, each as it was chained.
 
     The group says up to which entry it has them: pourbook group sites
 
     People stand by codes; with --names the file tells at its end what those stand for. Entries that were
-    there before a book of format 2 was upgraded are chained with names, and have them in any case.
+    there before a book of format 2 was upgraded are chained with names, and have them in any case. With a
+    key the file ends with a signed head; once a site signed, the group takes nothing of it that is not.
 
     \b
     Example:
       pourbook export entries -o quay.jsonl
-      pourbook export entries --after 1284 -o quay-since-1284.jsonl
+      pourbook export entries --after 1284 --key quay.key -o quay-since-1284.jsonl
     """
     from pourbook.exchange.output.entries_export import write_entries
 
+    if key is not None:
+        door.book.signer = partial(signer_in, key)
     _write(door, lambda file: write_entries(door.book, file, after, names=names), "entries", **where)
 
 

@@ -24,6 +24,7 @@ from pourbook.book.coded_names import names_of_people
 from pourbook.book.journal import hash_of, is_group, last_entry
 from pourbook.book.site_journals import texts_after
 from pourbook.errors import OutOfRange, Refused
+from pourbook.queries.journal.signed_heads import signed_head
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -39,7 +40,8 @@ _AT_A_SITE = "export the entries of a site's own book"
 def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool = False) -> int:
     """Write the entries after one, all of one state of the book; how many.
 
-    People stand by references in them; with `names`, what these stand for is told at the end.
+    People stand by references in them; with `names`, what these stand for is told at the end. Where the book has a
+    signer, its head is signed there.
 
     Raises:
         Refused: the book belongs to no site, or to a group.
@@ -61,8 +63,16 @@ def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool
         _line(file, {"entries": FORM, **begin, "after": after, "after_hash": after_hash})
         file.writelines(f"{text}\n" for text in texts_after(store, after))
         people = {"names": [list(one) for one in names_of_people(store)]} if names else {}
-        _line(file, {"end": last - after, "number": last, "head": head.hex()} | people)
+        _line(file, {"end": last - after, "number": last, "head": head.hex()} | _signature(book) | people)
         return last - after
+
+
+def _signature(book: "BookCore") -> dict[str, object]:
+    if book.signer is None:
+        return {}
+    from pourbook.signing.heads import as_json  # heavy, and only where somebody signs
+
+    return {"signed": as_json(signed_head(book, book.signer()))}
 
 
 def _line(file: TextIO, told: dict[str, object]) -> None:
