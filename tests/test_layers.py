@@ -36,8 +36,8 @@ ROOMS = {
         "labels", "book", "bench", "planning", "batches", "warehouse",
     ),
     "words": (
-        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "labels", "book", "bench",
-        "queries",
+        "ground", "signing", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "labels", "book",
+        "bench", "queries",
     ),
     "papers": ("ground", "signing", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (

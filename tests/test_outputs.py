@@ -85,7 +85,9 @@ READ = {
     ("read", "file"), ("reduce", "--tables"), ("station", "--certificate"), ("station", "--key"),
     ("restore", "backup"), ("session ballot", "file"),
     ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"), ("verify", "--public"),
-    ("key add", "file"), ("sign", "--key"),
+    ("key add", "file"), ("sign", "--key"), ("key add", "--second-key"), ("approve", "--second-key"),
+    ("bottling add", "--second-key"), ("loss", "--second-key"), ("replace", "--second-key"), ("settings", "--second-key"),
+    ("void", "--second-key"),
 }  # fmt: skip
 """What is only read."""
 

@@ -286,6 +286,8 @@ SCENES = [
     Scene("a signature with a key that is none", errors.Malformed, "sign --key {folder}/gauges.csv"),
     Scene("a key to check nothing with", errors.Malformed, "verify --public {folder}/gauges.csv"),
     Scene("a key that is none to check with", errors.Malformed, "verify --against 3:{digest_a} --public nowhere.pub"),
+    Scene("a second person without a key", errors.Malformed, "loss {B1} '1 ml' --kind leak --second Isla"),
+    Scene("a rule of two people on nothing", errors.Malformed, "settings --set two_people=gauges"),
     Scene("a head of no entry", errors.Malformed, "verify --against 0:{digest_a}"),
     # -- the house and its files ----------------------------------------------------------------
     Scene("a setting that does not exist", errors.Malformed, "settings --set colour=blue"),

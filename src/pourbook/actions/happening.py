@@ -9,7 +9,7 @@ from pourbook.book.entries import Draft
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.entries import Entry
+    from pourbook.book.entries import Entry, Second
 
 __all__ = ["Happening"]
 
@@ -25,6 +25,7 @@ class Happening(NamedTuple):
         confirm: every question of the book's rules is answered with yes.
         dry_run: do everything, answer, and keep nothing.
         login: the name under which the computer knows whoever records it; a person logged in at a station, say.
+        second: another person who agrees, with their key or by their account; None for nobody.
     """
 
     who: str
@@ -34,6 +35,7 @@ class Happening(NamedTuple):
     confirm: bool = False
     dry_run: bool = False
     login: str = ""
+    second: "Second | None" = None
 
     def moment(self, book: "BookCore") -> int:
         """When it happened, in microseconds."""
@@ -42,7 +44,7 @@ class Happening(NamedTuple):
     def draft(self, book: "BookCore", entry: "Entry", *, when_us: int | None = None, replaces: int = 0) -> Draft:
         """An entry under these circumstances; `when_us` stands before that of the action."""
         moment = self.moment(book) if when_us is None else when_us
-        return Draft(entry, moment, self.who, self.reason, self.where, replaces, self.confirm, self.login)
+        return Draft(entry, moment, self.who, self.reason, self.where, replaces, self.confirm, self.login, self.second)
 
     def record(self, book: "BookCore", *entries: "Entry") -> "Recorded":
         """Record entries under these circumstances, all of them or none."""

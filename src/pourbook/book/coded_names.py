@@ -35,7 +35,7 @@ __all__ = [
 OUTSIDE_THE_CHAIN = ("person_name", "original", "coded")
 """Tables that are neither of the chain nor rebuilt from it: whoever copies a journal copies them, too."""
 
-_FIELDS = ("approvers", "assessor", "contact", "guest", "holder", "witness")
+_FIELDS = ("approvers", "assessor", "contact", "guest", "holder", "second", "witness")
 _LISTS = ("assessors", "guests")
 _BY_NAME = ("name", "ref")
 """Facts of a person by which others know them; any other is told of one person alone."""

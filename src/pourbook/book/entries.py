@@ -26,7 +26,7 @@ from pourbook.book.bench_entries import (
     Word,
 )  # fmt: skip
 from pourbook.book.cellar_entries import Approval, Counted, Fills, Ground, Misplaced, Seen, Stacked, Stocktake
-from pourbook.book.key_entries import Key
+from pourbook.book.key_entries import Key, Second
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -37,8 +37,8 @@ __all__ = [
     "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Approval", "Blending", "Close", "Coded",
     "Component", "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge",
     "GaugeUncertainty", "Ground", "Hold", "House", "Imported", "Item", "Key", "Misplaced", "Move", "Note",
-    "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal", "Seen", "Session",
-    "Stacked", "Stage", "Stocktake", "Taste", "UsedInstrument", "Void", "Word",
+    "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal", "Second", "Seen",
+    "Session", "Stacked", "Stage", "Stocktake", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -351,6 +351,7 @@ class Draft(NamedTuple):
         replaces: number of the entry this one stands in for; 0 for none.
         confirmed: the person confirmed what the book would otherwise refuse.
         login: the name under which the computer knows whoever recorded it; empty where it does not say.
+        second: who agrees with it, where the house wants two persons; None for nobody.
     """
 
     entry: Entry
@@ -361,3 +362,4 @@ class Draft(NamedTuple):
     replaces: int = 0
     confirmed: bool = False
     login: str = ""
+    second: Second | None = None

@@ -4,9 +4,12 @@
 'lost'
 """
 
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-__all__ = ["ENDS", "End", "Key"]
+if TYPE_CHECKING:
+    from pourbook.signing.ed25519 import Signer
+
+__all__ = ["ENDS", "SECOND_SIGNATURE", "End", "Key", "Second"]
 
 End = Literal["lost", "rotated", "revoked"]
 ENDS: tuple[End, ...] = ("lost", "rotated", "revoked")
@@ -27,3 +30,19 @@ class Key(NamedTuple):
     public: str = ""
     holder: str = ""
     ended: str = ""
+
+
+SECOND_SIGNATURE = "second_signature"
+"""What the body of an entry calls the signature of its second person."""
+
+
+class Second(NamedTuple):
+    """A second person who agrees with an entry.
+
+    Attributes:
+        who: their name.
+        signer: the key that they sign it with; None where their account at a station stands for it.
+    """
+
+    who: str
+    signer: "Signer | None" = None

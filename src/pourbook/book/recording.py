@@ -20,6 +20,7 @@ from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
 from pourbook.book.journal import canonical, chaining, is_group, last_entry, parsed, told
+from pourbook.book.key_entries import SECOND_SIGNATURE
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.line_case import LineCase
 from pourbook.book.line_ends import ends_of, filled_by_then, is_work_of_a_recall, recall_holding
@@ -28,9 +29,11 @@ from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way
 from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
 from pourbook.book.store import Store
+from pourbook.book.two_people import second_fields, second_person_agrees
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
 from pourbook.numerals import a_or_an
+from pourbook.signing.seconds import second_message
 from pourbook.times import written
 
 __all__ = ["record", "record_in_order"]
@@ -115,7 +118,7 @@ class _Recorder:
         self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
         self.number, head = last_entry(store)
-        self.next_hash, self.coded = chaining(head), Names(store, makes=True).coded
+        self.next_hash, self.previous, self.coded = chaining(head), head, Names(store, makes=True).coded
         self.fresh: set[int] = set()
         self.first = self.number + 1
         self.fold = Refold(store, self.fresh, self.first)
@@ -131,6 +134,7 @@ class _Recorder:
         case = Case(self.known, draft)
         for rule in OF_EVERY_ENTRY:
             rule(case)
+        second_person_agrees(case)
 
     # -- entries that move no liquid ---------------------------------------------------
 
@@ -334,8 +338,14 @@ class _Recorder:
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]
+        if draft.second and (agreed := second_fields(self.store, draft, self.known.settings["two_people"])):
+            entry["body"] = body = body | agreed
+            if draft.second.signer:
+                signed = second_message(self.previous, self.coded(canonical(entry).decode()))
+                entry["body"] = body | {SECOND_SIGNATURE: draft.second.signer.sign(signed)}
         text = canonical(entry).decode()
-        self.rows.append((number, kind, draft.happened_us, place or number, 0, text, self.next_hash(self.coded(text))))
+        self.previous = self.next_hash(self.coded(text))
+        self.rows.append((number, kind, draft.happened_us, place or number, 0, text, self.previous))
         if draft.replaces:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:

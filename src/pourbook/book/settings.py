@@ -34,8 +34,8 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "BOUNDS", "CONTENTS_RULES", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked",
-    "house_time", "printer_settings", "scale", "settings", "with_points",
+    "BOUNDS", "CONTENTS_RULES", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "TWO_PEOPLE", "Setting",
+    "checked", "house_time", "printer_settings", "scale", "settings", "with_points",
 ]  # fmt: skip
 
 
@@ -93,6 +93,9 @@ SETTINGS = {
     "approval": Setting("no", ("no", "asked", "needed"), "whether a batch or lot is approved before it is despatched"),
     "approvers": Setting("", (), "who may approve a batch or lot, parted by semicolons; blank: anybody"),
     "pourer_approves": Setting("asked", ("asked", "no"), "whether whoever poured a batch may approve it"),
+    "two_people": Setting(
+        "", (), "what needs a second person, parted by semicolons: approval; destruction; void (of a despatch)"
+    ),
     "lock_minutes": Setting("10", (), "minutes without use after which the station asks for the PIN again"),
     "balance": Setting(
         "", (), "where the balance is: tcp://host:port or serial:/dev/ttyUSB0?baud=9600; more: balance.NAME"
@@ -101,6 +104,9 @@ SETTINGS = {
     "label_rules": Setting("eu", (), "rules that statements of a label are held to: eu, us, uk, or a set of the house"),
 }
 """Every setting, in the order it is shown."""
+
+TWO_PEOPLE = frozenset(("", "approval", "destruction", "void"))
+"""What may need a second person; a void only where something was despatched."""
 
 BOUNDS = {
     "air_kg_m3": (0.8, 1.4, "kg/m³"),  # from high mountains to hard frost
@@ -155,6 +161,8 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
             from pourbook.gauging.balance_lines import checked_pattern  # likewise
 
             checked_pattern(value)
+        if name == "two_people" and not {one.strip() for one in value.split(";")} <= TWO_PEOPLE:
+            raise Malformed(f"setting two_people cannot be '{value}'", "name some of: approval; destruction; void")
         _check_outside(name, value)
         _check_number(name, value)
         _check_scale(name, value)

@@ -17,6 +17,7 @@ from pourbook.book.deriving import repair_group
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.rebuilding import OF_LIQUID, PROJECTIONS, highest, rebuild, standing, unheard
 from pourbook.book.store import Row, Store
+from pourbook.book.two_people import two_people_faults
 from pourbook.errors import Damaged, Fault, StoreError
 
 if TYPE_CHECKING:
@@ -94,7 +95,9 @@ def verify_journal(store: Store, tables: Sequence[str], progress: "Progress" = u
     entries, head, broken = check_chain(store, lambda done: progress("hashes", done, whole))
     if broken:
         return Journal(entries, head, broken, (), ())
-    of_tables = (*_lost_end(store, entries, tables), *_compare(store, tables, of_liquid=False))
+    of_tables = (
+        *_lost_end(store, entries, tables), *two_people_faults(store), *_compare(store, tables, of_liquid=False),
+    )  # fmt: skip
     return Journal(entries, head, (), of_tables, tuple(_file_faults(store)))
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import AT, FORCE, PAPER, item_argument
+from pourbook.cli.options import AT, FORCE, PAPER, item_argument, second_options
 from pourbook.cli.statements import CLAIMS, RULES
 from pourbook.errors import Malformed
 
@@ -72,6 +72,7 @@ def approval_verb(
 @CLAIMS
 @RULES
 @click.option("--reject", is_flag=True, help="Reject it, with --reason.")
+@second_options
 @recording
 def approve_verb(
     door: Door, item: str, beside: str, claims: tuple[str, ...], rules: str, *, reject: bool

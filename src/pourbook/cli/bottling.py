@@ -7,7 +7,16 @@ import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import FORCE, PAPER, dry_goods, item_argument, loss_typed, options, status_options
+from pourbook.cli.options import (
+    FORCE,
+    PAPER,
+    dry_goods,
+    item_argument,
+    loss_typed,
+    options,
+    second_options,
+    status_options,
+)
 
 if TYPE_CHECKING:
     from pourbook.actions.bottling_run import Rest
@@ -83,6 +92,7 @@ _NUMBER = click.IntRange(min=0)
 @click.option("--purge", metavar="AMOUNT", help="Ran through the line and not into bottles.")
 @click.option("--purge-back", "back", metavar="AMOUNT", help="Of that: went back into the vat; the rest is lost.")
 @dry_goods
+@second_options
 @recording
 def add_verb(
     door: Door, lot: str, losses: tuple[str, ...], purge: str | None, back: str | None, place: str | None,

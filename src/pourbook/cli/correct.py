@@ -5,6 +5,7 @@ import click
 from pourbook.actions.correcting import Correction
 from pourbook.cli.door import Door, recording
 from pourbook.cli.gauging import reading_options, what_was_read
+from pourbook.cli.options import second_options
 from pourbook.documents.house import closed_shown, replaced_shown, voided_shown
 
 __all__ = ["close_verb", "replace_verb", "void_verb"]
@@ -12,6 +13,7 @@ __all__ = ["close_verb", "replace_verb", "void_verb"]
 
 @click.command("void")
 @click.argument("number", type=int)
+@second_options
 @recording
 def void_verb(door: Door, number: int) -> None:
     """Void entry NUMBER, which was a mistake; it stays readable in the journal.
@@ -37,6 +39,7 @@ def void_verb(door: Door, number: int) -> None:
 @click.option("--target", metavar="ITEM", help="What it was poured into.")
 @click.option("--rederive", is_flag=True, help="Derive the masses again from what was typed.")
 @reading_options
+@second_options
 @recording
 def replace_verb(
     door: Door, number: int, line: int, amount: str | None, strength: str | None, temperature: str | None,

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from pourbook.actions.happening import Happening
     from pourbook.actions.movement import Status
+    from pourbook.book.entries import Second
     from pourbook.documents.shown import Listing, Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Strength
@@ -50,7 +51,7 @@ class Door:
     """The book and the options of the verb that was called.
 
     Attributes:
-        options: when, who, reason, where, dry_run, confirm, as far as the verb has them.
+        options: when, who, reason, where, dry_run, confirm, second …, as far as the verb has them.
         json: whether one JSON document is asked for.
     """
 
@@ -126,7 +127,20 @@ class Door:
             bool(options.get("confirm")),
             bool(options.get("dry_run")),
             login(),
+            self._second(),
         )
+
+    def _second(self) -> "Second | None":
+        """The second person, with their own key."""
+        who, key = (self.options.get(name) for name in _OF_SECOND)
+        if not who and not key:
+            return None
+        if not who or not key:
+            raise Malformed("a second person has a name and a key of their own", "give --second and --second-key")
+        from pourbook.book.entries import Second
+        from pourbook.cli.signer import signer_in
+
+        return Second(who, signer_in(key, "POURBOOK_SECOND_PASSPHRASE"))
 
     @property
     def status(self) -> "Status":
@@ -260,6 +274,7 @@ def login() -> str:
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")
 _OF_STATUS = ("owner", "duty")
+_OF_SECOND = ("second", "second_key")
 
 # -- decorators ------------------------------------------------------------------------
 
@@ -288,7 +303,7 @@ def recording(verb: _Verb) -> _Verb:
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
     @wraps(verb)
     def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
-        options = {name: arguments.pop(name) for name in (*shared, *_OF_STATUS) if name in arguments}
+        options = {name: arguments.pop(name) for name in (*shared, *_OF_STATUS, *_OF_SECOND) if name in arguments}
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         with door:

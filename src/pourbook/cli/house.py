@@ -7,7 +7,7 @@ import click
 
 from pourbook.book.settings import with_points
 from pourbook.cli.door import Door, login, reading, recording
-from pourbook.cli.options import pairs
+from pourbook.cli.options import pairs, second_options
 
 __all__ = ["checkup_verb", "create_verb", "settings_verb"]
 
@@ -53,6 +53,7 @@ def create_verb(door: Door, path: str, house: str, settings: tuple[str, ...], wh
 
 @click.command("settings")
 @click.option("--set", "changes", multiple=True, metavar="NAME=VALUE", help="A setting to change; may be repeated.")
+@second_options
 @recording
 def settings_verb(door: Door, changes: tuple[str, ...]) -> None:
     """Show the house's settings, or change some.

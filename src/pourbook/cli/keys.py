@@ -7,7 +7,7 @@ import click
 
 from pourbook.book.key_entries import ENDS, End
 from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import FORCE
+from pourbook.cli.options import FORCE, second_options
 from pourbook.cli.signer import named_key, passphrase_of_environment, signer_in
 from pourbook.errors import Malformed
 
@@ -68,6 +68,7 @@ def _make(door: Door, file: Path, *, passphrase: bool) -> None:
 @key_verb.command("add", short_help="Let the journal know a public key.")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--of", "holder", required=True, metavar="NAME", help="Who has the private key: a person, or the site.")
+@second_options
 @recording
 def _add(door: Door, file: Path, holder: str) -> None:
     """Let the journal know from now on whose the public key in FILE is.

@@ -6,7 +6,7 @@ import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import item_argument, paper_trail
+from pourbook.cli.options import item_argument, paper_trail, second_options
 from pourbook.codes.identifiers import kind_of
 from pourbook.numerals import counted
 
@@ -41,6 +41,7 @@ def _units(cases: tuple[str, ...]) -> str:
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C.")
 @click.option("--witness", metavar="NAME", help="Who witnessed a destruction.")
 @paper_trail
+@second_options
 @recording
 def loss_verb(
     door: Door, item: str, amount: str, kind: str, strength: str | None, temperature: str | None, **trail: str | None

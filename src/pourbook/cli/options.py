@@ -10,7 +10,8 @@ from pourbook.errors import Malformed
 
 __all__ = [
     "AT", "FORCE", "PAGE", "PAPER", "as_scanned", "dry_goods", "heel_typed", "item_argument", "list_options",
-    "loss_typed", "options", "pair", "pairs", "paper_trail", "share", "status_options",
+    "loss_typed", "options", "pair", "pairs", "paper_trail", "second_options", "share",
+    "status_options",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
@@ -46,6 +47,12 @@ status_options = options(
     click.option("--duty", metavar="TEXT", help="Duty status, such as 'suspended'; default: that of all its sources."),
 )
 """Whose the liquid is, and its duty status; above `recording`."""
+
+second_options = options(
+    click.option("--second", metavar="NAME", help="Who agrees as the second person, where the house wants two."),
+    click.option("--second-key", metavar="FILE", help="Their private key; the journal knows its public half."),
+)
+"""The second person, where a setting wants two; above `recording`."""
 
 paper_trail = options(
     click.option("--recipient", metavar="NAME", help="Who receives it."),

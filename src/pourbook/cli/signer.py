@@ -16,12 +16,15 @@ if TYPE_CHECKING:
 __all__ = ["named_key", "passphrase_of_environment", "signer_in", "signer_of_environment"]
 
 
+_LOCKED_BY = "POURBOOK_KEY_PASSPHRASE"
+
+
 def named_key() -> str:
     """The file that POURBOOK_KEY names; empty where it names none."""
     return os.environ.get("POURBOOK_KEY", "")
 
 
-def passphrase_of_environment(which: str = "POURBOOK_KEY_PASSPHRASE") -> str:
+def passphrase_of_environment(which: str = _LOCKED_BY) -> str:
     """A passphrase that the environment holds; empty where it holds none."""
     return os.environ.get(which, "")
 
@@ -35,7 +38,7 @@ def signer_of_environment() -> "Callable[[], Signer] | None":
     return partial(cache(signer_in), path) if path else None
 
 
-def signer_in(path: str | None) -> "Signer":
+def signer_in(path: str | None, passphrase_in: str = _LOCKED_BY) -> "Signer":
     """The holder of the private key in a file; a passphrase is asked for on a terminal.
 
     Raises:
@@ -48,10 +51,10 @@ def signer_in(path: str | None) -> "Signer":
 
     if not path:
         raise Malformed("no key was named", "give --key FILE, or set POURBOOK_KEY")
-    given = passphrase_of_environment()
+    given = passphrase_of_environment(passphrase_in)
     try:
         return read_signer(Path(path), given)
     except Refused as locked:
         if given or not sys.stdin.isatty():
-            raise Refused(locked.message, "set POURBOOK_KEY_PASSPHRASE, or sign on a terminal") from locked
+            raise Refused(locked.message, f"set {passphrase_in}, or sign on a terminal") from locked
         return read_signer(Path(path), click.prompt(f"passphrase of {path}", hide_input=True, err=True))

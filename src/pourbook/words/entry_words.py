@@ -15,9 +15,11 @@ from typing import Any
 from pourbook.book.journal import Logged, lines_of
 from pourbook.book.kinds import KIND_OF_NAME, about, amount_of_line
 from pourbook.codes.identifiers import hyphened, named, readable
+from pourbook.signing.fingerprints import in_groups
 
-__all__ = ["in_words", "line_in_words", "lines_in_words", "who_in_words"]
+__all__ = ["in_words", "line_in_words", "lines_in_words", "second_in_words", "who_in_words"]
 
+_SHORT = 16
 _Refs = Mapping[str, str]
 _NO_REFS: _Refs = MappingProxyType({})
 
@@ -27,7 +29,21 @@ def in_words(entry: Logged, mark: str = ".") -> str:
     recorded = entry.entry
     said = KIND_OF_NAME[entry.kind].words(recorded["body"], mark)
     place = f"in place of {recorded['replaces']}" if "replaces" in recorded else ""
-    return "; ".join(part for part in (said, place, recorded.get("reason", "")) if part)
+    second = second_in_words(recorded["body"])
+    return "; ".join(part for part in (said, place, second, recorded.get("reason", "")) if part)
+
+
+def second_in_words(body: Mapping[str, Any]) -> str:
+    """The second person of an entry, and how they agreed; empty where it has none.
+
+    >>> second_in_words({"second": "Isla Farrow", "second_account": 1})
+    'second person Isla Farrow, signed in at the station'
+    """
+    if "second" not in body:
+        return ""
+    key = body.get("second_key", "")
+    how = f"by key {in_groups(key[:_SHORT])}" if key else "signed in at the station"
+    return f"second person {readable(body['second'])}, {how}"
 
 
 def who_in_words(entry: Mapping[str, Any]) -> str:

@@ -1,0 +1,227 @@
+"""The two-person rule: what needs a second person, who may be one, and what verification finds of it afterwards."""
+
+import json
+import shutil
+import sqlite3
+from contextlib import closing
+
+import pytest
+from command import VATTED, Desk, bottled, here, recorded
+
+from pourbook import Book
+from pourbook.actions.happening import Happening
+from pourbook.book.entries import Second
+from pourbook.book.journal import GENESIS, chain
+from pourbook.errors import Refused
+from pourbook.signing.key_files import read_signer
+
+SECOND = "--second 'Isla Farrow' --second-key {folder}/isla.key"
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """A house where two people agree; Isla Farrow and Tam Orrock have keys, Per Ash has one that nobody knows."""
+    desk = Desk(recorded(tmp_path / "q.pourbook", *VATTED, bottled(100, "Lot 1")), here)
+    for name, holder in (("isla", "Isla Farrow"), ("tam", "Tam Orrock"), ("per", "")):
+        desk.does(f"key make {tmp_path}/{name}.key")
+        if holder:
+            desk.does(f"key add {tmp_path}/{name}.key.pub --of '{holder}'")
+    desk.does("despatch 'Vatting 1' '2 l' --customer 'Harbour Row'")
+    desk.does("settings --set 'two_people=approval; destruction; void'")
+    return desk
+
+
+def head(desk):
+    return here("journal-hash", book=desk.book).out
+
+
+NEEDING = {
+    "approval": "approve 'Lot 1' --confirm",
+    "destruction": "loss 'Vatting 1' '1 l' --kind destruction --witness 'officer 7'",
+    "void of a despatch": "void {despatch} --reason twice",
+    "replacement of a despatch": "replace {despatch} --amount '1 l' --reason slip",
+    "the rule itself": "settings --set two_people=",
+    "a new key": "key add {folder}/per.key.pub --of 'Per Ash'",
+}
+
+
+def said(desk, tmp_path, what, more=""):
+    poured = [one for one in desk.asks("journal --kind pour")["entries"] if one["body"]["verb"] == "despatch"]
+    despatch = poured[0]["number"]
+    return desk(f"{NEEDING[what].format(folder=tmp_path, despatch=despatch)} {more.format(folder=tmp_path)}")
+
+
+@pytest.mark.parametrize("what", NEEDING)
+def test_one_person_alone_is_refused(desk, tmp_path, what):
+    before = head(desk)
+    assert "needs a second person" in said(desk, tmp_path, what).err
+    assert head(desk) == before
+
+
+@pytest.mark.parametrize("what", NEEDING)
+def test_two_persons_are_recorded_and_verified(desk, tmp_path, what):
+    ran = said(desk, tmp_path, what, SECOND).done()
+    assert desk("verify").status == 0, ran.out
+    (body,) = [one["body"] for one in desk.asks("journal")["entries"] if "second" in one["body"]]
+    assert body["second"] == "Isla Farrow"
+    assert body["second_key"] in {one["fingerprint"] for one in desk.asks("key list")["keys"]}
+    assert "second person Isla Farrow, by key" in desk.does("journal").out
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        "approve 'Lot 1' --reject --reason dull",
+        "loss 'Vatting 1' '1 l' --kind spill",
+        "note 'Lot 1' sound",
+        "settings --set currency=EUR",
+    ],
+)
+def test_what_needs_no_second_person_is_as_before(desk, command):
+    desk.does(command)
+
+
+def test_a_void_of_something_else_needs_none(desk):
+    (entry,) = desk.asks("note 'Lot 1' sound")["entries"]
+    desk.does(f"void {entry} --reason twice")
+
+
+# -- attacks, each by name ---------------------------------------------------------------------
+
+
+def test_the_same_person_twice(desk, tmp_path):
+    ran = said(desk, tmp_path, "approval", f"{SECOND} --who 'isla  farrow'")
+    assert "is no second person beside" in ran.err
+
+
+def test_a_key_of_somebody_else(desk, tmp_path):
+    ran = said(desk, tmp_path, "approval", "--second 'Isla Farrow' --second-key {folder}/tam.key")
+    assert "that key is of 'Tam Orrock'" in ran.err
+
+
+def test_a_key_that_the_journal_does_not_know(desk, tmp_path):
+    ran = said(desk, tmp_path, "approval", "--second 'Per Ash' --second-key {folder}/per.key")
+    assert "does not know the key" in ran.err
+
+
+def test_an_ended_key(desk, tmp_path):
+    which = desk.asks("key list")["keys"][0]["fingerprint"]
+    desk.does(f"key end {which} --lost --reason stolen")
+    assert "was ended (lost)" in said(desk, tmp_path, "approval", SECOND).err
+
+
+def test_a_name_without_a_key(desk, tmp_path):
+    assert "a key of their own" in said(desk, tmp_path, "approval", "--second 'Isla Farrow'").err
+
+
+def forged(desk, change):
+    """Entries changed as told, then the chain hashed anew as a whole and every table rebuilt: verification's faults."""
+    with closing(sqlite3.connect(desk.book)) as file, file:
+        before = GENESIS
+        for number, text in file.execute("SELECT number, bytes FROM entry ORDER BY number").fetchall():
+            entry = json.loads(text)
+            change(entry)
+            text = json.dumps(entry, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+            before = chain(before, text.encode())
+            file.execute("UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (text, before, number))
+    here("repair", book=desk.book).done()
+    return [one["text"] for one in here("verify", "--json", book=desk.book).json["faults"]]
+
+
+def _is_loss(entry):
+    return entry["kind"] == "pour" and entry["body"]["verb"] == "loss"
+
+
+def test_a_second_signature_replayed_on_another_entry(desk, tmp_path):
+    """Of two destructions alike, the signature of the one is none below the other."""
+    said(desk, tmp_path, "destruction", SECOND).done()
+    said(desk, tmp_path, "destruction", SECOND).done()
+    signatures = [one["body"]["second_signature"] for one in desk.asks("journal")["entries"] if _is_loss(one)]
+    assert len(set(signatures)) == 2
+
+    def replay(entry):
+        if _is_loss(entry):
+            entry["body"]["second_signature"] = signatures[0]
+
+    (fault,) = forged(desk, replay)
+    assert "what its second person signed is not this entry" in fault
+
+
+def test_an_amount_changed_below_a_second_signature(desk, tmp_path):
+    said(desk, tmp_path, "destruction", SECOND).done()
+
+    def change(entry):
+        if _is_loss(entry):
+            entry["body"]["lines"][0]["facts"]["witness"] = "officer 8"
+
+    (fault,) = forged(desk, change)
+    assert "what its second person signed is not this entry" in fault
+
+
+def test_a_second_person_taken_out(desk, tmp_path):
+    said(desk, tmp_path, "destruction", SECOND).done()
+
+    def change(entry):
+        for name in ("second", "second_key", "second_signature"):
+            entry["body"].pop(name, None)
+
+    (fault,) = forged(desk, change)
+    assert "a destruction needed a second person, and nobody agreed" in fault
+
+
+def test_a_signature_by_a_key_that_was_known_only_later(desk, tmp_path):
+    said(desk, tmp_path, "approval", SECOND).done()
+    said(desk, tmp_path, "a new key", SECOND).done()
+    per = desk.asks("key list")["keys"][-1]["fingerprint"]
+
+    def change(entry):
+        if entry["kind"] == "approval":
+            entry["body"] |= {"second": "Per Ash", "second_key": per}
+
+    assert "was not known then" in forged(desk, change)[0]
+
+
+# -- rule and keys -----------------------------------------------------------------------------
+
+
+def test_a_lost_key_shuts_nobody_out(desk, tmp_path):
+    """Of two people one has lost their key: the other ends it and lets the journal know the new one, alone."""
+    _, tam = (one["fingerprint"] for one in desk.asks("key list")["keys"])
+    desk.does(f"key end {tam} --lost --reason 'disk broken' --who 'Isla Farrow'")
+    desk.does(f"key make {tmp_path}/new.key")
+    desk.does(f"key add {tmp_path}/new.key.pub --of 'Tam Orrock' --who 'Isla Farrow'")
+    ran = said(desk, tmp_path, "approval", "--second 'Tam Orrock' --second-key {folder}/new.key")
+    assert ran.done().status == 0
+    assert desk("verify").status == 0
+
+
+def test_a_setting_that_is_none(desk, tmp_path):
+    ran = desk(f"settings --set two_people=despatch {SECOND.format(folder=tmp_path)}")
+    assert "name some of: approval; destruction; void" in ran.err
+
+
+def test_by_an_account_of_the_station(desk):
+    """There the account stands for the key, and the entry says so."""
+    with Book.open(desk.book) as book:
+        book.approve(Happening("Maud Aldane", confirm=True, second=Second("Isla Farrow")), "Lot 1")
+        (body,) = [one["body"] for one in desk.asks("journal")["entries"] if "second" in one["body"]]
+        assert (body["second"], body["second_account"]) == ("Isla Farrow", 1)
+        assert book.verify().faults == ()
+    assert "second person Isla Farrow, signed in at the station" in desk.does("journal").out
+
+
+def test_from_python_with_a_key(desk, tmp_path):
+    """The same entry as by the command, but for when and from which login it was recorded."""
+    copy = tmp_path / "copy.pourbook"
+    shutil.copy(desk.book, copy)
+    with Book.open(copy) as book:
+        how = Happening("M. Aldane", confirm=True)
+        with pytest.raises(Refused, match="needs a second person"):
+            book.approve(how, "Lot 1")
+        book.approve(how._replace(second=Second("Isla Farrow", read_signer(tmp_path / "isla.key"))), "Lot 1")
+        assert book.verify().faults == ()
+    said(desk, tmp_path, "approval", SECOND).done()
+    ours, others = (here("journal", "--json", book=path).json["entries"][-1]["body"] for path in (desk.book, copy))
+    for body in (ours, others):
+        assert len(body.pop("second_signature")) == 128
+    assert ours == others
