@@ -188,7 +188,7 @@ def two_people_faults(store: Store) -> Iterator[Fault]:
                 _of_entry(entry), chosen, partial(_was_despatched, store), partial(_others, before, entry["who"])
             )
             known = {one.fingerprint: one for one in before}
-            problem = _problem(entry, what, known, lambda: _signed(previous, text_of(number, text)))
+            problem = _problem(entry, what, known, partial(_signed, previous, text_of, number, text))
             if entry["kind"] == "house" and "two_people" in entry["body"]["settings"]:
                 chosen = text_listed(entry["body"]["settings"]["two_people"])
         except (Damaged, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
@@ -198,9 +198,9 @@ def two_people_faults(store: Store) -> Iterator[Fault]:
         previous = entry_hash
 
 
-def _signed(previous: bytes, chained_text: str) -> bytes:
-    """What a second person signed of an entry."""
-    entry = parsed(chained_text)
+def _signed(previous: bytes, text_of: Callable[[int, str], str], number: int, text: str) -> bytes:
+    """What a second person signed of an entry: its chained text, where references stand for names."""
+    entry = parsed(text_of(number, text))
     bare = {name: value for name, value in entry["body"].items() if name != SECOND_SIGNATURE}
     return second_message(previous, canonical({**entry, "body": bare}).decode())
 
