@@ -222,3 +222,13 @@ def test_from_python_with_a_key(desk, tmp_path):
     for body in (ours, others):
         assert len(body.pop("second_signature")) == 128
     assert ours == others
+
+
+def test_a_second_person_who_is_withdrawn_stays_verified(desk, tmp_path):
+    """The signature is of the chained text, in which a reference stands for the name; both go on to agree."""
+    desk.does("person 'Isla Farrow'")
+    said(desk, tmp_path, "destruction", SECOND).done()
+    desk.does("person 'Isla Farrow' --withdraw --confirm")
+    assert "Isla Farrow" not in desk.does("journal --names --json").out + desk.does("key list").out
+    assert desk("verify").status == 0, desk("verify").out
+    assert "second person withdrawn person" in desk.does("journal").out

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.journal import parsed
 from pourbook.book.key_entries import ENDS, Key
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import readable
 from pourbook.errors import Ambiguous, Malformed, Refused, Unknown
 from pourbook.signing.fingerprints import fingerprint, in_groups, typed
 from pourbook.times import moment_of
@@ -91,7 +92,7 @@ def key_called(store: Store, text: str) -> KnownKey:
 def in_words(body: Mapping[str, Any], _mark: str) -> str:
     """What an entry says of a key, in one line."""
     which = in_groups(body["fingerprint"][:_SHORT])
-    return f"key {which} ended: {body['ended']}" if "ended" in body else f"key of {body['holder']}: {which}"
+    return f"key {which} ended: {body['ended']}" if "ended" in body else f"key of {readable(body['holder'])}: {which}"
 
 
 def new_key_is_whole(case: "Case") -> None:

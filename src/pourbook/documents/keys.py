@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.codes.identifiers import readable
 from pourbook.documents.shown import Shown, listed, recorded_shown
 from pourbook.signing.fingerprints import fingerprint, in_groups
 from pourbook.times import written
@@ -43,7 +44,8 @@ def key_changed_shown(answer: "KeyChanged", style: "HouseStyle") -> Shown:
     """A key that the journal learnt of, or that ended."""
     known = answer.known
     which = in_groups(known.fingerprint[:_SHORT])
-    said = f"key {which} of {known.holder} ended: {known.ended}" if known.ended else f"key of {known.holder}: {which}"
+    holder = readable(known.holder)
+    said = f"key {which} of {holder} ended: {known.ended}" if known.ended else f"key of {holder}: {which}"
     return recorded_shown(answer.recorded, _document(known), (said,), style)
 
 
@@ -52,7 +54,7 @@ def keys_shown(keys: Sequence["KnownKey"], style: "HouseStyle") -> Shown:
     said = listed(
         keys,
         ("key", lambda one: in_groups(one.fingerprint[:_SHORT])),
-        ("of", lambda one: one.holder),
+        ("of", lambda one: readable(one.holder)),
         ("since", lambda one: style.time_shown(one.since_us)),
         ("ended", lambda one: "" if one.ended_us is None else f"{one.ended}, {style.time_shown(one.ended_us)}"),
     )
@@ -98,11 +100,11 @@ def signature_document(found: "SignatureChecked", against: "Against | None") -> 
 def signature_words(found: "SignatureChecked", against: "Against | None") -> str:
     """What was found of a signed head, in one sentence."""
     signed, known = found.signed, found.known
-    which = f"key {in_groups(fingerprint(signed.public)[:_SHORT])}" + (f" of {known.holder}" if known else "")
+    which = f"key {in_groups(fingerprint(signed.public)[:_SHORT])}" + (f" of {readable(known.holder)}" if known else "")
     if found.wrong:
         return _wrong_words(found, which)
     said = [f"entry {signed.standing.number} was signed by the {which}, and the signature is good"]
-    said += (f"counter-signed by {one or 'a key that the journal does not know'}" for one in found.counters)
+    said += (f"counter-signed by {readable(one) or 'a key that the journal does not know'}" for one in found.counters)
     if against and not against.agrees:
         said.append("so this journal is not the one that was signed")
     if known and known.ended in ("lost", "revoked"):
