@@ -165,6 +165,20 @@ def test_a_forged_despatch_that_was_hashed_again_is_refused_once_a_site_signs(si
     assert (site.fingerprint, new) == (fingerprint(key.public), 4)
 
 
+def test_a_forged_despatch_that_nobody_signed_is_told_as_an_overdraw(sites):
+    """Of a site that never signed nothing else can tell: twice 500 l of 600 l is more than the cask ever held."""
+    joined = sites.join(rehashed(changed(sites.export("A"), 4, forge)), sites.path("B"))
+    found = {one.what: one for one in joined.differences}
+    assert set(found) == {"amount", "overdraw"}
+    assert (found["overdraw"].item, found["overdraw"].site) == (sites.id("A", "C1"), "A")
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert group.show(sites.id("A", "C1")).holding.mass_mg == 0
+        assert sites.id("A", "C1") in {part.item.id for part in group.trace_back(sites.id("B", "C1")).items}
+        group.repair()
+        assert group.verify().faults == ()
+
+
 def test_another_key_than_the_one_that_signed_before_is_refused(sites, tmp_path):
     key, other = signer_of(made_pem()), signer_of(made_pem())
     sites.join(signed(sites.export("A"), key))

@@ -3,6 +3,7 @@
 import hashlib
 
 import pytest
+from command import Desk, here
 from site_houses import Sites
 
 from pourbook import Book, Draft, Note
@@ -229,6 +230,52 @@ def test_the_same_names_are_kept_apart_and_told(sites):
     assert (one.what, one.name, one.site, one.other) == ("shared", ("recipe", "Orchard"), "B", "A")
     with sites.group() as group:
         assert recipe(group.store, "Orchard (B)").entry["body"]["parts"][0]["component"] == sites.id("B", "C1")
+
+
+def test_sessions_of_the_same_name_are_kept_apart(sites):
+    """Both with their glasses, notes and reveals, found by the name with the site behind it."""
+    for name in "AB":
+        for cask in ("C8", "C9"):
+            sites[name].cask(cask, "10 l", "60")
+        desk = Desk(sites.path(name), here)
+        glasses = " ".join(f"--glass {sites.id(name, cask)}" for cask in ("C8", "C9"))
+        desk.does(f"session open Evening {glasses} --assessor 'Isla Farrow'")
+        desk.does("session close Evening --confirm")
+    assert ("shared", ("session", "Evening")) in [(one.what, one.name) for one in sites.join().differences]
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert {one.opened.session.name for one in group.sessions_listed()} == {"Evening", "Evening (B)"}
+    told = [Desk(sites.path("G"), here).asks(f"session show '{name}'") for name in ("Evening", "Evening (B)")]
+    assert told[0] != told[1]
+
+
+def test_case_numbers_of_two_sites_never_meet(sites):
+    """The same company prefix at both: each numbers its cases from its own ranges."""
+    for name in "AB":
+        desk = Desk(sites.path(name), here)
+        desk.does("settings --set company_prefix=952123")
+        sites[name].cask("C9", "10 l", "60")
+        sites[name].dump("C9", "B9")
+        lot = desk.does(f"bottle {sites.id(name, 'B9')} --count 12 --size '700 ml' --confirm").id
+        desk.does(f"cases {lot[:12]} --bottles 6 --count 2")
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert group.store.query("SELECT count(*) FROM unit") == [(4,)]
+
+
+def test_somebody_who_was_withdrawn_at_a_site_is_nobody_in_the_group(sites):
+    """Nothing else is new there, and the head is what it was."""
+    before = sites.join()
+    with sites.group() as group:
+        assert {one.entry["who"] for one in group.entries_listed()} >= {"M. Aldane"}
+    for name in "AB":
+        Desk(sites.path(name), here).does("person 'M. Aldane' --withdraw --reason asked --confirm --who Peer")
+    sites.join()
+    with sites.group() as group:
+        assert "M. Aldane" not in {one.entry["who"] for one in group.entries_listed()}
+        assert group.verify().faults == ()
+        assert before.head
 
 
 def test_a_book_of_no_site_does_not_join(tmp_path):

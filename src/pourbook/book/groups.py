@@ -27,7 +27,7 @@ from pourbook.errors import Refused, StoreError
 from pourbook.times import moment_of
 
 __all__ = [
-    "JoinedSite", "group_head", "head_of", "of_a_group", "sites", "survey_of", "translation",
+    "JoinedSite", "ending", "group_head", "head_of", "of_a_group", "sites", "survey_of", "translation",
 ]  # fmt: skip
 
 
@@ -68,6 +68,14 @@ def group_head(store: Store) -> tuple[int, str]:
     """How many entries all sites have, and the head of the group as hexadecimal text."""
     joined = sites(store)
     return sum(one.entries for one in joined), head_of(one.head for one in joined).hex()
+
+
+def ending(store: Store) -> tuple[int, str]:
+    """How many entries a book has, and its head as hexadecimal text; of a group, as `group_head`."""
+    if is_group(store):
+        return group_head(store)
+    number, head = last_entry(store)
+    return number, head.hex()
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from pourbook.book.backup import backup, opened_copy
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.coded_names import OUTSIDE_THE_CHAIN
 from pourbook.book.copying import bring
-from pourbook.book.groups import group_head, sites
+from pourbook.book.groups import ending, sites
 from pourbook.book.journal import hash_of, is_group, last_entry
 from pourbook.book.rebuilding import unheard
 from pourbook.book.store import MOVING, Store
@@ -80,7 +80,7 @@ def move(source: Store, address: str, progress: "Progress" = unheard, *, is_new:
                     f"what is at '{target.path}' does not agree with itself: {arrived.faults[0]}",
                     "repair it, or take it away and move the book again",
                 )
-            if (arrived.entries, arrived.head) == (wanted := _head(source)):
+            if (arrived.entries, arrived.head) == (wanted := ending(source)):
                 if target.is_moving:
                     target.mark_version()
                 return Moved(source.path, target.path, *wanted)
@@ -124,14 +124,6 @@ def _receiving(source: Store, address: str, *, is_new: bool) -> Iterator[Store]:
         target.close()
 
 
-def _head(store: Store) -> tuple[int, str]:
-    """How many entries, and the head as hexadecimal text."""
-    if is_group(store):
-        return group_head(store)
-    number, head = last_entry(store)
-    return number, head.hex()
-
-
 def _begins(one: Store, other: Store) -> bool:
     """Whether what one has is the beginning of what the other has; of a group, of each site's journal."""
     number, head = last_entry(one)
@@ -153,7 +145,7 @@ def _bring(source: Store, target: Store, progress: "Progress") -> None:
 
 def _bring_sites(source: Store, target: Store) -> None:
     """Bring the journals of a group's sites, all of them or none; its entries are derived where they arrive."""
-    if _head(target) == _head(source):
+    if ending(target) == ending(source):
         return
     target.mark_version(MOVING)
     with source.snapshot(), target.transaction():

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pourbook.book.journal import last_entry
+from pourbook.book.groups import ending
 from pourbook.book.rebuilding import unheard
 from pourbook.book.store import Store
 from pourbook.book.verifying import Journal, halves, verify_journal, verify_liquid
@@ -61,7 +61,7 @@ def _begun(store: Store, tables: "Sequence[str]") -> "subprocess.Popen[bytes] | 
     """The other process; None where the book is short, can be found by no other, or no process can be begun."""
     address = store.elsewhere
     try:
-        if not address or last_entry(store)[0] < _WORTH_IT:
+        if not address or ending(store)[0] < _WORTH_IT:
             return None
         ours = str(Path(__file__).parents[2])
         paths = os.pathsep.join(filter(None, (ours, os.environ.get("PYTHONPATH"))))
