@@ -56,7 +56,11 @@ def application(workers: "Workers", house: House) -> "ASGIApp":
     routes = [Route(way.path, answering.of(way), methods=[way.method]) for way in pages.ways()]
     app = Starlette(
         routes=routes,
-        exception_handlers={HTTPException: answering.told_by_starlette, Exception: answering.stumbled},
+        exception_handlers={
+            HTTPException: answering.told_by_starlette,
+            StoreError: answering.without_book,
+            Exception: answering.stumbled,
+        },
     )
     app.router.redirect_slashes = False  # an address with a slash too many is in no list of ours
     return Guarded(app, house.hosts, is_encrypted=house.is_encrypted)
@@ -217,6 +221,11 @@ class _Answering:
 
             return await self._workers.run(work)
         return self._plain(error.status_code, told)
+
+    async def without_book(self, request: Request, error: Exception) -> Response:
+        """The book cannot be reached, so that no page of the house can be made; the log says why, and where it is."""
+        _LOG.error("%s %s: %s", request.method, request.url.path, error)
+        return self._plain(503, "the station cannot reach its book; try again when its disk or its server is back")
 
     async def stumbled(self, request: Request, error: Exception) -> Response:
         """The station itself failed: the log says where, the page only that."""
