@@ -10,9 +10,13 @@ import os
 import shutil
 import sqlite3
 from pathlib import Path
+from types import SimpleNamespace
 
 from servers import schema_of
 
+from pourbook.book import copying
+from pourbook.book.addresses import is_address
+from pourbook.book.sqlite_store import SqliteStore
 from pourbook.book.store import Store
 
 
@@ -26,6 +30,7 @@ class MappedBooks:
         self._copy = {name: getattr(shutil, name) for name in ("copy", "copyfile", "copy2")}
         self._addresses = {}  # of each file
         Store.create = self.create
+        copying.Store = SimpleNamespace(create=self._create)  # a back-up is a file
         sqlite3.connect = self._behind_its_back
         for name, plain in self._copy.items():
             setattr(shutil, name, self._copying(plain))
@@ -33,6 +38,7 @@ class MappedBooks:
     def end(self):
         """Books are created in files again."""
         Store.create = self._create
+        copying.Store = Store
         sqlite3.connect = self._connect
         for name, plain in self._copy.items():
             setattr(shutil, name, plain)
@@ -40,8 +46,10 @@ class MappedBooks:
     def create(self, path):
         """As `Store.create`, on the server; what it refuses of a path it refuses as ever."""
         name = str(path)
-        if name.startswith(("postgresql://", "postgres://")) or (name != ":memory:" and not _is_free(name)):
+        if is_address(name):
             return self._create(path)
+        if name != ":memory:" and not _is_free(name):
+            return SqliteStore.create(path)
         store = self._create(self.server.fresh())
         if name == ":memory:":
             store.close = self._closing(store.close, store.path)

@@ -489,7 +489,20 @@ def test_the_words_of_every_refusal_are_the_golden_ones(told, request):
     ).replace(str(folder), "FOLDER")
     if request.config.getoption("--update-golden", default=False):
         GOLDEN.write_text(text, "utf-8")
-    assert text == GOLDEN.read_text("utf-8")
+    golden = GOLDEN.read_text("utf-8")
+    if hasattr(request.config, "mapped_books"):
+        text, golden = map(_without_the_books_own_file, (text, golden))
+    assert text == golden
+
+
+def _without_the_books_own_file(text):
+    """The refusals but for three, which say that a file is the book: a book on a server has none."""
+    own = (
+        "a copy onto a file that is there",
+        "a back-up restored where a book is",
+        "an export onto a file that is there",
+    )
+    return [scene for scene in text.split("-- ") if scene.partition("\n")[0] not in own]
 
 
 def test_every_class_of_the_tree_is_met():
@@ -526,6 +539,7 @@ def _user_version(path, version):
         connection.execute(f"PRAGMA user_version = {version}")
 
 
+@pytest.mark.in_a_file("the version is a PRAGMA")
 @pytest.mark.parametrize("command", ["stock", "cask 'Row 5/01'", "verify"])
 def test_a_book_of_a_later_version_is_left_alone(command, words):
     """It is neither read nor written, and the sentence says what to do."""
@@ -579,6 +593,7 @@ def _table_dropped(path):
         connection.execute("DROP TABLE ledger")
 
 
+@pytest.mark.in_a_file("bytes of the file are damaged")
 @pytest.mark.parametrize("damage", [_cut, _scrawled_over, _table_dropped])
 @pytest.mark.parametrize("command", ["stock", "draw {C1} '200 ml'"])
 def test_a_damaged_book_is_said_to_be_damaged(damage, command, words):
@@ -590,6 +605,7 @@ def test_a_damaged_book_is_said_to_be_damaged(damage, command, words):
     assert words["book"].read_bytes() == before
 
 
+@pytest.mark.in_a_file("bytes of the file are damaged")
 @pytest.mark.parametrize("damage", [_cut, _scrawled_over, _table_dropped])
 def test_damage_is_found(damage, words):
     """`verify` says what is wrong, as a finding or as a refusal, with exit status 1."""
@@ -617,6 +633,7 @@ def test_an_altered_entry_is_found(words):
 # -- the disk -----------------------------------------------------------------------------------
 
 
+@pytest.mark.in_a_file("this process may not let a file grow")
 def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
     """No page can be added: nothing is recorded, the sentence says why, and afterwards all goes on."""
     before = everything(words["folder"])
@@ -638,6 +655,7 @@ def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
     here("verify", book=words["book"]).done()
 
 
+@pytest.mark.in_a_file("the file cannot be read")
 def test_a_disk_that_fails_is_said_to_have_failed(words):
     """The system refuses to make any file longer: nothing is recorded, and the book is sound."""
     resource = pytest.importorskip("resource", reason="limits of the system are set the Unix way")
@@ -656,6 +674,7 @@ def test_a_disk_that_fails_is_said_to_have_failed(words):
     here("verify", book=words["book"]).done()
 
 
+@pytest.mark.in_a_file("SQLite waits for a lock of the file")
 def test_a_book_in_use_is_said_to_be_in_use(words, monkeypatch):
     """Another station writes and does not finish: after a while the sentence says so."""
     connect = sqlite_store.connect
@@ -682,6 +701,7 @@ def read_only(words):
     words["folder"].chmod(0o755)
 
 
+@pytest.mark.in_a_file("rights on the file")
 def test_a_book_that_may_not_be_written(words, bound, read_only):
     """File and folder are read-only: recording is refused in one sentence, and nothing changes."""
     before = words["book"].read_bytes()
