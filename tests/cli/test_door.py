@@ -170,7 +170,7 @@ def test_a_login_name_leaves_the_house_on_no_paper(desk, tmp_path):
     written = [path for path in tmp_path.rglob("*") if path.is_file() and not path.name.startswith(desk.book.name)]
     assert len(written) >= 6
     assert not [path.name for path in written if b"ifarrow" in path.read_bytes()]
-    assert "ifarrow" in desk.does("export journal").out
+    assert "ifarrow" in desk.does("export journal --names").out
 
 
 def test_what_a_login_recorded_can_be_suspected(desk):

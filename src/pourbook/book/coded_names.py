@@ -168,12 +168,13 @@ class Names:
             known = self._known[item] = {}
         reference = known.get(raw)
         if reference is None:
-            reference = known[raw] = self._reference(_unescaped(raw), item)
+            reference = known[raw] = _escaped(self.reference(_unescaped(raw), item))
         return reference
 
-    def _reference(self, name: str, item: str) -> str:
+    def reference(self, name: str, item: str = "") -> str:
+        """What stands for a name; it itself, where it is none. Raises as `coded`."""
         if _NO_NAME.fullmatch(name):
-            return _escaped(name)
+            return name
         # In the book of a group a name has a reference of each site.
         question = "SELECT reference, salt FROM person_name WHERE name = ? AND item = ? ORDER BY reference"
         for reference, salt in self._store.query(question, (name, item)):

@@ -29,6 +29,9 @@ _FORWARD = click.option("--forward", is_flag=True, help="What they went into, in
 def export_verb() -> None:
     """Write stock, journal, pours or the whole history; a lineage as EPCIS, PROV, GraphML or CSV.
 
+    People stand by codes, the same in every export of this book; with --names, by name. Customers and
+    owners stand by name, and words that people typed stay as they are.
+
     \b
     Example:
       pourbook export stock -o stock.csv
@@ -49,8 +52,11 @@ def _write(door: Door, write: Callable[[TextIO], int], what: str, output: str | 
     click.echo(f"{count} {what} in {output}", err=True)
 
 
-def _write_table(door: Door, table: "Table", **where: Any) -> None:  # noqa: ANN401
+def _write_table(door: Door, table: "Table", *, names: bool = True, **where: Any) -> None:  # noqa: ANN401
+    from pourbook.exchange.output.codes import by_codes
     from pourbook.exchange.output.writing import write_csv, write_rows_as_json
+
+    table = table if names else by_codes(door.book, table)
 
     if (where["output"] or "").lower().endswith(".xlsx"):
         _write_workbook(door, table, **where)
@@ -96,8 +102,9 @@ def stock_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
 @export_verb.command("journal")
 @_OUTPUT
 @_UNTIL
+@_NAMES
 @reading
-def journal_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
+def journal_verb(door: Door, at: str | None, *, names: bool, **where: Any) -> None:  # noqa: ANN401
     """Write the journal as a flat table, as CSV (or JSON): a row for each line of a pour, one for any other entry.
 
     A name in .xlsx makes it a workbook. Whole entries, as the book keeps them: pourbook journal --json
@@ -109,14 +116,15 @@ def journal_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN
     """
     from pourbook.exchange.output.journal_export import journal_table
 
-    _write_table(door, journal_table(door.book, door.style.as_of(at)), **where)
+    _write_table(door, journal_table(door.book, door.style.as_of(at), names=names), **where)
 
 
 @export_verb.command("pours")
 @_OUTPUT
 @_UNTIL
+@_NAMES
 @reading
-def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
+def pours_verb(door: Door, at: str | None, *, names: bool, **where: Any) -> None:  # noqa: ANN401
     """Write every pour that counts, as CSV (or JSON).
 
     \b
@@ -125,7 +133,7 @@ def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
     """
     from pourbook.exchange.output.exports import pours_table
 
-    _write_table(door, pours_table(door.book, door.style.as_of(at)), **where)
+    _write_table(door, pours_table(door.book, door.style.as_of(at)), names=names, **where)
 
 
 @export_verb.command("tastings")
@@ -135,8 +143,9 @@ def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
 )  # fmt: skip
 @_OUTPUT
 @_UNTIL
+@_NAMES
 @reading
-def tastings_verb(door: Door, rows: Any, at: str | None, **where: Any) -> None:  # noqa: ANN401
+def tastings_verb(door: Door, rows: Any, at: str | None, *, names: bool, **where: Any) -> None:  # noqa: ANN401
     """Write every tasting note, as CSV (or JSON).
 
     \b
@@ -146,19 +155,21 @@ def tastings_verb(door: Door, rows: Any, at: str | None, **where: Any) -> None: 
     """
     from pourbook.exchange.output.exports import tastings_table
 
-    _write_table(door, tastings_table(door.book, rows, door.style.as_of(at)), **where)
+    _write_table(door, tastings_table(door.book, rows, door.style.as_of(at)), names=names, **where)
 
 
 @export_verb.command("history")
 @click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its files.")
 @FORCE
+@_NAMES
 @reading
-def history_verb(door: Door, output: str, force: bool) -> None:
+def history_verb(door: Door, output: str, force: bool, names: bool) -> None:
     """Write the whole history to a folder.
 
     Another book can import it: what every item holds and where it came from is kept to the
     milligram, notes, tasting notes and words, too, and nothing is asked again; what was typed, holds
-    and recipes with their bounds are not kept.
+    and recipes with their bounds are not kept. People arrive as codes, without what is told of them;
+    with --names, as who they are.
 
     \b
     Example:
@@ -166,7 +177,7 @@ def history_verb(door: Door, output: str, force: bool) -> None:
     """
     from pourbook.exchange.output.history_export import export_history
 
-    counts = export_history(door.book, output, force=force)
+    counts = export_history(door.book, output, force=force, names=names)
     if door.json:
         show_json(counts)
     else:
@@ -241,9 +252,10 @@ def epcis_verb(
 @_OUTPUT
 @_FORWARD
 @AT
+@_NAMES
 @reading
 def prov_verb(
-    door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
+    door: Door, items: tuple[str, ...], forward: bool, at: str | None, names: bool, **where: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write the lineage of items as W3C PROV-JSON: fills, mixings, people.
 
@@ -254,7 +266,7 @@ def prov_verb(
     from pourbook.exchange.output.prov import prov_document
     from pourbook.exchange.output.writing import as_json
 
-    document = prov_document(door.book, items, forward=forward, at_us=door.style.as_of(at))
+    document = prov_document(door.book, items, forward=forward, at_us=door.style.as_of(at), names=names)
     _write_text(door, as_json(document), len(document.get("entity", ())), "entities", **where)
 
 
@@ -263,9 +275,10 @@ def prov_verb(
 @_OUTPUT
 @_FORWARD
 @AT
+@_NAMES
 @reading
 def graphml_verb(
-    door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
+    door: Door, items: tuple[str, ...], forward: bool, at: str | None, names: bool, **where: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write the lineage of items as GraphML, for programs that draw graphs.
 
@@ -275,7 +288,7 @@ def graphml_verb(
     """
     from pourbook.exchange.output.graphml import as_xml, graphml_document
 
-    document = graphml_document(door.book, items, forward=forward, at_us=door.style.as_of(at))
+    document = graphml_document(door.book, items, forward=forward, at_us=door.style.as_of(at), names=names)
     _write_text(door, as_xml(document), len(document.findall("graph/node")), "nodes", **where)
 
 
@@ -289,9 +302,10 @@ def graphml_verb(
 @_OUTPUT
 @_FORWARD
 @AT
+@_NAMES
 @reading
 def trace_verb(
-    door: Door, item: str, rows: Any, by: Any, forward: bool, at: str | None, **where: Any  # noqa: ANN401
+    door: Door, item: str, rows: Any, by: Any, forward: bool, at: str | None, names: bool, **where: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write a table of a trace, as CSV (or JSON): its items, its origins or its pours.
 
@@ -302,4 +316,4 @@ def trace_verb(
     from pourbook.exchange.output.exports import trace_table
 
     table = trace_table(door.book, item, rows, by, forward=forward, at_us=door.style.as_of(at))
-    _write_table(door, table, **where)
+    _write_table(door, table, names=names, **where)

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.exchange.output.codes import code_of
 from pourbook.exchange.output.happenings import told_of
 from pourbook.times import written
 
@@ -36,16 +37,17 @@ _OF_EDGES = {
 
 
 def graphml_document(
-    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
+    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None,
+    names: bool = True,
 ) -> ET.Element:
-    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into.
+    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into. Without `names`, by codes.
 
     Raises:
         Refused: nothing was ever poured into an item.
     """
     root = ET.Element("graphml", xmlns="http://graphml.graphdrawing.org/xmlns")
-    for over, names in (("node", _OF_NODES), ("edge", _OF_EDGES)):
-        for name, type_ in names.items():
+    for over, types in (("node", _OF_NODES), ("edge", _OF_EDGES)):
+        for name, type_ in types.items():
             ET.SubElement(root, "key", {"id": f"{over}-{name}", "for": over, "attr.name": name, "attr.type": type_})
     graph = ET.SubElement(root, "graph", edgedefault="directed")
     with book.store.snapshot():
@@ -58,8 +60,10 @@ def graphml_document(
                 ref = facts(book.store, key_of(fill.where)).get("ref", "")
                 told_of_node = {"id": hyphened(fill.where), "kind": kind_of(fill.where), "ref": ref}
             _put(ET.SubElement(graph, "node", id=fill.name), "node", told_of_node)
+    code = code_of(book, names=names)
     for one in told:
-        common = {"entry": one.number, "happened": written(one.happened_us), "who": one.entry["who"], "verb": one.verb}
+        who = code(one.entry["who"])
+        common = {"entry": one.number, "happened": written(one.happened_us), "who": who, "verb": one.verb}
         for part in one.flows:
             edge = ET.SubElement(graph, "edge", source=part.fill.name, target=one.goal.name)
             _put(edge, "edge", common | (part.liquid._asdict() if part.liquid else {}))

@@ -21,6 +21,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pourbook.book.coded_names import Names
 from pourbook.book.fold import PPB
 from pourbook.book.house_words import house_words
 from pourbook.book.items import facts, opened
@@ -44,6 +45,7 @@ from pourbook.exchange.intake.history_rows import (
     YES,
 )
 from pourbook.exchange.intake.tasting_tables import TASTING_COLUMNS, WORD_COLUMNS, row_of_tasting, row_of_word
+from pourbook.exchange.output.codes import by_codes
 from pourbook.exchange.output.counted_lines import Line, replayed
 from pourbook.exchange.output.writing import Row, Table, text_file, write_csv
 from pourbook.exchange.tables.columns import BROKEN, Readers
@@ -55,19 +57,22 @@ if TYPE_CHECKING:
 __all__ = ["export_history", "history_tables"]
 
 
-def history_tables(book: "BookCore") -> dict[str, Table]:
-    """Every table; read items last, so that what others open meanwhile is in them."""
-    maker = _Maker(book)
-    return {
+def history_tables(book: "BookCore", *, names: bool = True) -> dict[str, Table]:
+    """Every table; read items last, so that what others open meanwhile is in them. Without `names`, people by codes."""
+    maker = _Maker(book, None if names else Names(book.store))
+    tables = {
         "pours": Table(POUR_COLUMNS.all, maker.pours()),
         "notes": Table(NOTE_COLUMNS.all, maker.notes()),
         "tastings": Table(TASTING_COLUMNS.all, maker.tastings()),
         "words": Table(WORD_COLUMNS.all, map(row_of_word, house_words(book.store).words)),
         "items": Table(ITEM_COLUMNS.all, maker.items()),
     }
+    return tables if names else {name: by_codes(book, table) for name, table in tables.items()}
 
 
-def export_history(book: "BookCore", folder: Path | str, *, force: bool = False) -> Mapping[str, int]:
+def export_history(
+    book: "BookCore", folder: Path | str, *, force: bool = False, names: bool = True
+) -> Mapping[str, int]:  # fmt: skip
     """Write a file for each table into a folder, new or not; how many rows each has.
 
     Raises:
@@ -79,7 +84,7 @@ def export_history(book: "BookCore", folder: Path | str, *, force: bool = False)
     except OSError as error:
         raise StoreError(f"'{folder}' cannot be written: {error.strerror}", "choose another folder") from error
     with ExitStack() as open_files:
-        tables = history_tables(book)
+        tables = history_tables(book, names=names)
         files = {name: open_files.enter_context(text_file(folder / f"{name}.csv", force=force)) for name in tables}
         for name, table in tables.items():
             counts[name] = write_csv(files[name], table)
@@ -89,9 +94,13 @@ def export_history(book: "BookCore", folder: Path | str, *, force: bool = False)
 class _Maker:
     """A book in the house's way of writing numbers."""
 
-    def __init__(self, book: "BookCore") -> None:
-        self._book = book
+    def __init__(self, book: "BookCore", codes: Names | None) -> None:
+        self._book, self._codes = book, codes
         self._names = _names(book)
+        if codes:
+            for one in [one for one in self._names if kind_of(one) == "person"]:
+                ref = facts(book.store, key_of(one)).get("ref", "")
+                self._names[one] = codes.reference(ref) if ref else self._names[one]
         self._mark = book.settings["decimal_mark"]
         self._readers = Readers(book.settings, book.clock())
 
@@ -105,12 +114,16 @@ class _Maker:
             row |= {name: known.get(name, "") for name in ITEM_COUNTS}
             for name in ITEM_NUMBERS:
                 self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
+            if self._codes and row["kind"] == "person":
+                row |= {name: "" for name in ITEM_TEXTS if name != "ref"}
             yield row
 
     def notes(self) -> Iterator[Row]:
         """Rows of the notes table, in the order they were recorded."""
         for one in in_force(self._book.store, "note"):
             entry, body = one.entry, one.entry["body"]
+            if self._codes and kind_of(body["item"]) == "person":
+                continue  # all that it says is of the person
             row = {"ref": self._name(body["item"]), "text": body["text"], "subject": body.get("subject", "")}
             by = {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
             yield row | {"happened": entry["happened"]} | by

@@ -14,13 +14,14 @@ which nobody else reads. EPCIS is the form for exchange, this one a side view.
 ['fill:origin-3', 'fill:C000001H-3']
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.exchange.epcis.epcis_words import NAMESPACE, own
+from pourbook.exchange.output.codes import code_of
 from pourbook.exchange.output.fills import Fill
 from pourbook.exchange.output.happenings import Happening, told_of
 from pourbook.exchange.output.outside_names import address_of
@@ -33,16 +34,17 @@ __all__ = ["prov_document"]
 
 
 def prov_document(
-    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
+    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None,
+    names: bool = True,
 ) -> dict[str, Any]:
-    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into.
+    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into. Without `names`, by codes.
 
     Raises:
         Refused: the house has no web address of its own, or nothing was ever poured into an item.
     """
     address = address_of(book)
     with book.store.snapshot():
-        maker = _Document(book)
+        maker = _Document(book, code_of(book, names=names))
         for one in told_of(book, items, forward=forward, at_us=at_us):
             if not one.gone:
                 maker.add(one)
@@ -56,8 +58,8 @@ def prov_document(
 class _Document:
     """The records of a document, by kind."""
 
-    def __init__(self, book: "BookCore") -> None:
-        self._book = book
+    def __init__(self, book: "BookCore", code: Callable[[str], str]) -> None:
+        self._book, self._code = book, code
         kinds = ("entity", "activity", "agent", "used", "wasGeneratedBy", "wasDerivedFrom", "wasAssociatedWith")
         self.records: dict[str, dict[str, dict[str, Any]]] = {
             kind: {} for kind in (*kinds, "wasAttributedTo", "actedOnBehalfOf")
@@ -72,7 +74,7 @@ class _Document:
         goal, activity, when = f"fill:{one.goal.name}", f"pour:{one.goal.name}", written(one.happened_us)
         told = self.records["activity"].setdefault(activity, {"prov:startTime": when})
         told |= {"prov:endTime": when, "prov:type": _type(one.verb)}
-        link = {"prov:activity": activity, "prov:agent": self._agent(one.entry["who"], "prov:Person")}
+        link = {"prov:activity": activity, "prov:agent": self._agent(self._code(one.entry["who"]), "prov:Person")}
         if link not in self.records["wasAssociatedWith"].values():
             self._record("wasAssociatedWith", link)
         for part in one.flows:
