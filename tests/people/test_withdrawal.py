@@ -86,7 +86,7 @@ def test_the_command_asks_first_and_says_what_is_not_reached(kept):
     ran = desk.does(f"person '{PERSON}' --withdraw --confirm")
     assert all(word in ran.err for word in ("free text", "back-ups"))
     said = desk.does("journal").out
-    assert "withdrawn person" in said
+    assert "unnamed person" in said
     assert said.replace(FREE_TEXT, "").count(PERSON) == 0
 
 

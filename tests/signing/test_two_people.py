@@ -231,4 +231,4 @@ def test_a_second_person_who_is_withdrawn_stays_verified(desk, tmp_path):
     desk.does("person 'Isla Farrow' --withdraw --confirm")
     assert "Isla Farrow" not in desk.does("journal --names --json").out + desk.does("key list").out
     assert desk("verify").status == 0, desk("verify").out
-    assert "second person withdrawn person" in desk.does("journal").out
+    assert "second person unnamed person" in desk.does("journal").out

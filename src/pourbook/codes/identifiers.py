@@ -125,13 +125,13 @@ def plain(text: str) -> str:
 def readable(text: str) -> str:
     """Text as people read it: an identifier with hyphens; anything else, mistyped or not, as it is.
 
-    What stands for a person who was withdrawn is shortened.
+    What stands for a person who is not named (any more) is shortened.
 
     >>> readable("T000002M"), readable("Ostrewick no. 2"), readable("person:5MEY674VAR57PXLPJVPTDYWWSC")
-    ('T-000002-M', 'Ostrewick no. 2', 'withdrawn person 5MEY67')
+    ('T-000002-M', 'Ostrewick no. 2', 'unnamed person 5MEY67')
     """
     if text.startswith("person:") and len(text) == 33:
-        return f"withdrawn person {text[7:13]}"
+        return f"unnamed person {text[7:13]}"
     identifier = read_or_none(text)
     return hyphened(identifier) if identifier else text
 

@@ -62,8 +62,8 @@ def graphml_document(
             _put(ET.SubElement(graph, "node", id=fill.name), "node", told_of_node)
     code = code_of(book, names=names)
     for one in told:
-        who = code(one.entry["who"])
-        common = {"entry": one.number, "happened": written(one.happened_us), "who": who, "verb": one.verb}
+        common: dict[str, str | int] = {"entry": one.number, "happened": written(one.happened_us)}
+        common |= {"who": code(one.entry["who"]), "verb": one.verb}
         for part in one.flows:
             edge = ET.SubElement(graph, "edge", source=part.fill.name, target=one.goal.name)
             _put(edge, "edge", common | (part.liquid._asdict() if part.liquid else {}))

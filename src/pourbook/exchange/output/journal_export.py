@@ -15,7 +15,7 @@ calls them; times are of the house, with their offset. Whole entries, as the boo
 [(4, 'fill', '', 'C000001H', 1000), (5, 'draw', 'Row 3/12', 'V000001R', 10)]
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
@@ -23,7 +23,6 @@ from pourbook.book.coded_names import by_codes_in
 from pourbook.book.contents import LINES
 from pourbook.book.flows import found_by_line, moved_by_line
 from pourbook.book.journal import Logged, journal, lines_of
-from pourbook.exchange.output.codes import code_of, named
 from pourbook.exchange.output.refs import Refs
 from pourbook.exchange.output.writing import Row, Table
 from pourbook.liquid import Liquid
@@ -55,8 +54,7 @@ def journal_table(book: "BookCore", at_us: int | None = None, *, names: bool = T
 def _rows(book: "BookCore", at_us: int | None, *, names: bool) -> Iterator[Row]:
     store, refs, zone, mark = book.store, Refs(book.store), book.zone, book.settings["decimal_mark"]
     poured, found = _Merged(moved_by_line(store)), _Merged(found_by_line(store))
-    told, code = (journal(store), named) if names else (map(by_codes_in(store), journal(store)), code_of(book))
-    for logged in told:
+    for logged in journal(store) if names else map(by_codes_in(store), journal(store)):
         own = poured.of_entry(logged.number) | found.of_entry(logged.number)
         if at_us is not None and logged.happened_us > at_us:
             continue
@@ -65,10 +63,12 @@ def _rows(book: "BookCore", at_us: int | None, *, names: bool) -> Iterator[Row]:
         ends = [line for line in lines_of(body) if "from" in line] or [{"to": body.get("item", "")}]
         for line in ends:
             refs.learn(line.get("from", ""), line["to"])
+            if not names and line["to"][:1] == "P":  # a person's ref is their name
+                refs[line["to"]] = ""
         words = lines_in_words(logged, mark, refs)
         for place, (line, said) in enumerate(zip(ends, words, strict=True)):
             moved = own.get(logged.number * LINES + place)
-            yield {**shared, "line": place, **_ends(line, refs, code), **_amounts(line, moved), "what": said}
+            yield {**shared, "line": place, **_ends(line, refs), **_amounts(line, moved), "what": said}
 
 
 class _Merged:
@@ -107,14 +107,14 @@ def _entry(logged: Logged, zone: "tzinfo") -> Row:
     }
 
 
-def _ends(line: Mapping[str, Any], refs: Mapping[str, str], code: Callable[[str], str]) -> Row:
+def _ends(line: Mapping[str, Any], refs: Mapping[str, str]) -> Row:
     source, target = line.get("from", ""), line["to"]
     told = line.get("facts", {})
     return {
         "from": source,
         "from_ref": refs[source],
         "to": target,
-        "to_ref": code(refs[target]) if target[:1] == "P" else refs[target],
+        "to_ref": refs[target],
         "typed": line.get("typed", {}).get("amount", ""),
         "bottles": told.get("bottles", ""),
         **{name: told.get(name, "") for name in ("customer", "site", "from_site", "document")},
