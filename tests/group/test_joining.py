@@ -13,7 +13,8 @@ from pourbook.book.groups import group_head
 from pourbook.book.journal import recipe
 from pourbook.book.moving import move
 from pourbook.book.recall_scope import Suspect
-from pourbook.errors import Refused
+from pourbook.book.store import Store
+from pourbook.errors import Refused, StoreError
 
 
 @pytest.fixture
@@ -110,6 +111,16 @@ def test_damage_is_found(sites, damage):
     with sites.group() as group:
         group.store.execute(damage)
         assert group.verify().faults
+
+
+def test_a_join_that_was_killed_before_it_ended_is_made_again(sites):
+    """What it leaves is an empty book that is not whole: nobody reads it, and the same command goes on."""
+    Store.open_for_moving(sites.path("G")).close()
+    with pytest.raises(StoreError, match="not all of the book"):
+        sites.group()
+    assert [new for _, new in sites.join().sites] == [4, 7]
+    with sites.group() as group:
+        assert group.verify().faults == ()
 
 
 def test_nothing_is_recorded_in_it(sites):

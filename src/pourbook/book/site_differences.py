@@ -23,7 +23,7 @@ from pourbook.codes.identifiers import is_identifier, key_of
 from pourbook.codes.number_ranges import read_ranges, shared, shown_ranges
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["Difference", "What", "differences", "differs_in_amount", "differs_in_strength", "stated_ages"]
+__all__ = ["Difference", "What", "differences", "differs_in_amount", "differs_in_strength"]
 
 _LEAST_MG = 1_000
 _PART = 1_000
@@ -65,8 +65,11 @@ class Difference(NamedTuple):
     days: tuple[int, int] | None = None
 
 
-def differences(store: Store) -> tuple[Difference, ...]:
-    """All that the sites of a group do not agree on, but for ages: what travelled first, in the order sent."""
+def differences(store: Store) -> tuple[tuple[Difference, ...], tuple[Consignment, ...]]:
+    """All that the sites of a group do not agree on, but for ages: what travelled first, in the order sent.
+
+    The consignments are given, too, for whoever traces their ages.
+    """
     joined = sites(store)
     names = {one.code: one.name for one in joined} | {0: ""}
     survey, met = survey_of(store)
@@ -80,13 +83,7 @@ def differences(store: Store) -> tuple[Difference, ...]:
     ]
     found += _overdrawn(store, names)
     found += [_of_shared(one, names) for one in survey.shared_names()]
-    return (*found, *_of_ranges(joined))
-
-
-def stated_ages(store: Store) -> list[tuple[Consignment, Leg]]:
-    """Receipts that state a time in wood, each with its consignment."""
-    _, met = survey_of(store)
-    return [(one, leg) for one in met.consignments for leg in one.receipts if leg.wood_days is not None]
+    return (*found, *_of_ranges(joined)), met.consignments
 
 
 def differs_in_amount(sent: Liquid, received: Liquid) -> bool:

@@ -6,11 +6,12 @@
 ()
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from pourbook.book.consignments import Consignment
 from pourbook.book.groups import sites
-from pourbook.book.site_differences import Difference, stated_ages
+from pourbook.book.site_differences import Difference
 from pourbook.book.site_differences import differences as found
 from pourbook.errors import PourbookError
 from pourbook.times import DAY_US
@@ -27,13 +28,14 @@ _MORE, _LESS = 1, 366
 def differences(book: "BookCore") -> tuple[Difference, ...]:
     """All that the sites do not agree on; none in any other book."""
     with book.store.snapshot():
-        return (*found(book.store), *_of_ages(book))
+        known, consignments = found(book.store)
+        return (*known, *_of_ages(book, consignments))
 
 
-def _of_ages(book: "BookCore") -> Iterator[Difference]:
+def _of_ages(book: "BookCore", consignments: Iterable[Consignment]) -> Iterator[Difference]:
     """Receipts that state another time in wood than the casks behind them tell."""
     names = {one.code: one.name for one in sites(book.store)}
-    stated = stated_ages(book.store)
+    stated = [(one, leg) for one in consignments for leg in one.receipts if leg.wood_days is not None]
     if stated:
         from pourbook.queries.traces.trace import trace_back  # seldom needed
     for one, leg in stated:
