@@ -87,6 +87,12 @@ class MappedBooks:
 
     def _copying(self, plain):
         def copy(source, target, **options):
+            if str(source).endswith("-station"):
+                books = (os.path.abspath(one).removesuffix("-station") for one in (source, target))
+                one, other = map(self._addresses.get, books)
+                if one and other:
+                    self._fill(schema_of(one), schema_of(other), beside=True)
+                    return target
             address = self._addresses.get(os.path.abspath(source))
             if not address:
                 return plain(source, target, **options)
@@ -99,13 +105,16 @@ class MappedBooks:
 
         return copy
 
-    def _fill(self, source, target):
+    def _fill(self, source, target, *, beside=False):
+        """The rows of a book; or those that stand beside it, as in a file of their own."""
         tables = self.server.asked("SELECT tablename FROM pg_tables WHERE schemaname = %s", source)
         for (table,) in tables:
-            self.server.does(
-                f'DELETE FROM "{target}"."{table}"',
-                f'INSERT INTO "{target}"."{table}" SELECT * FROM "{source}"."{table}"',
-            )
+            if table.startswith("station_") == beside:
+                one, other = f'"{source}"."{table}"', f'"{target}"."{table}"'
+                self.server.does(
+                    f"CREATE TABLE IF NOT EXISTS {other} (LIKE {one} INCLUDING ALL)", f"DELETE FROM {other}",
+                    f"INSERT INTO {other} SELECT * FROM {one}",
+                )  # fmt: skip
 
 
 class _Tables:
