@@ -18,6 +18,8 @@ from pourbook.actions.accounts import sign_in
 from pourbook.actions.happening import Happening
 from pourbook.errors import Damaged, NewerBook, Refused, StoreError
 
+pytestmark = pytest.mark.in_a_file("the file beside it; on a server: test_beside_server.py")
+
 HOW = Happening("M. Aldane")
 PIN = "482913"
 
