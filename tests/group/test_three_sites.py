@@ -97,6 +97,19 @@ def test_what_does_not_agree_is_told_and_what_was_put_right_is_told_no_more(thre
     assert {one["new"] for one in three.join()["sites"]} == {0}
 
 
+def test_an_account_by_site_tells_what_went_from_one_to_another(three):
+    """What travels is the sender's until it arrives; what one sent, the others received, and the house lost nothing."""
+    account = three.group.asks(f"account {PERIOD} --group-by site")
+    of_site = {one["group"]["site"]: one["lines"] for one in account["groups"]}
+    assert of_site.keys() == set(SITES)
+    moved = {
+        heading: sum(line["ethanol_mg"] for lines in of_site.values() for line in lines if line["heading"] == heading)
+        for heading in ("transfer out", "transfer in")
+    }
+    assert moved["transfer out"] == moved["transfer in"] > 0
+    assert "transfer out" not in {line["heading"] for line in account["total"]["lines"]}
+
+
 def test_what_is_on_its_way_says_from_where_to_where(three):
     assert "STILLS to HILL" in next(line for line in three.group("stock").out.splitlines() if "MD 26-4" in line)
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["account_verb"]
 
 _FILE = click.Path(path_type=Path)
-_GROUPINGS = click.Choice(("owner", "duty", "warehouse", "kind", "spirit"))
+_GROUPINGS = click.Choice(("owner", "duty", "warehouse", "kind", "spirit", "site"))
 
 
 @click.command("account")
@@ -40,8 +40,8 @@ def account_verb(
 ) -> None:  # fmt: skip
     """Prepare the account of a period: opening, in, gains, out, losses by disposition, closing.
 
-    In pure alcohol and bulk litres, by owner, duty status (the fact `duty`), warehouse, kind or
-    spirit. A working account, not the return itself.
+    In pure alcohol and bulk litres, by owner, duty status (the fact `duty`), warehouse, kind,
+    spirit, or site of a group. A working account, not the return itself.
 
     A closed period (pourbook close) is shown as it was when it was closed; a later correction is a
     prior-period adjustment of the period open then. --declare freezes the figures of a closed period

@@ -45,8 +45,8 @@ _strength_options = options(
     click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
 )
 _trial_options = options(
-    click.argument("first", metavar="FIRST"),
-    click.argument("second", metavar="SECOND"),
+    click.argument("one", metavar="FIRST"),
+    click.argument("other", metavar="SECOND"),
     click.option(
         "--instrument", required=True, metavar="INSTRUMENT", help="What pours it: 'graduated pipette A 10 ml'."
     ),
@@ -274,14 +274,14 @@ def _plan(door: Door, batch: str, meter: str | None, sure: str, strength_within:
 
 
 def _trial(
-    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool, k: str
+    door: Door, one: str, other: str, instrument: str, rest_instrument: str | None, two_pipettes: bool, k: str
 ) -> "Comparison":  # fmt: skip
     """Both fractions, and what pours the component and the rest."""
     from pourbook.uncertainty.portions import Comparison
 
-    one, two = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (first, second))
+    first, second = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (one, other))
     rest = None if rest_instrument is None else _errors(door, rest_instrument, "volume")
-    return Comparison(one, two, _errors(door, instrument, "volume"), rest, two_pipettes, _k(door, k))
+    return Comparison(first, second, _errors(door, instrument, "volume"), rest, two_pipettes, _k(door, k))
 
 
 @uncertainty_verb.command("difference", short_help="Whether two fractions differ.")
@@ -289,7 +289,7 @@ def _trial(
 @click.option("--total", default="100 ml", metavar="VOLUME", help="Of each trial; default: 100 ml.")
 @reading
 def _difference(
-    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
+    door: Door, one: str, other: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
     coverage_factor: str, total: str,
 ) -> None:  # fmt: skip
     """Whether two percentages of a component differ by more than the error of what pours it.
@@ -305,7 +305,7 @@ def _difference(
     from pourbook.documents.uncertainty import difference_shown
     from pourbook.uncertainty.portions import trial_difference
 
-    asked = _trial(door, first, second, instrument, rest_instrument, two_pipettes, coverage_factor)
+    asked = _trial(door, one, other, instrument, rest_instrument, two_pipettes, coverage_factor)
     door.show(difference_shown(trial_difference(asked, float(door.style.amount(total).volume_ml)), door.style))
 
 
@@ -313,7 +313,7 @@ def _difference(
 @_trial_options
 @reading
 def _trial_size(
-    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
+    door: Door, one: str, other: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
     coverage_factor: str,
 ) -> None:  # fmt: skip
     """How large a trial must be for two percentages of a component to be told apart.
@@ -327,7 +327,7 @@ def _trial_size(
     from pourbook.documents.uncertainty import trial_size_shown
     from pourbook.uncertainty.portions import trial_size
 
-    asked = _trial(door, first, second, instrument, rest_instrument, two_pipettes, coverage_factor)
+    asked = _trial(door, one, other, instrument, rest_instrument, two_pipettes, coverage_factor)
     door.show(trial_size_shown(trial_size(asked), door.style))
 
 

@@ -1,4 +1,4 @@
-"""Groupings of an account: owner, duty status, warehouse, kind, spirit, each a function of time.
+"""Groupings of an account: owner, duty status, warehouse, kind, spirit, and of a group its sites; functions of time.
 
 What an item was entered with holds from its first drop on; what was stated later, from then on. A
 warehouse is the fact of that name, or the place as far as its first comma. The spirit named at a fill is that of
@@ -49,6 +49,7 @@ _FACTS_OF: dict[str, tuple[str, ...]] = {
     "warehouse": ("warehouse", "place"),
     "kind": (),
     "spirit": ("spirit",),
+    "site": ("site",),
 }
 _KINDS = tuple(KINDS)
 
@@ -62,7 +63,7 @@ class Fact(NamedTuple):
     Attributes:
         happened_us: from when.
         place: its place among what happened at that moment.
-        name: owner, duty, warehouse, place or spirit.
+        name: owner, duty, warehouse, place, spirit or site.
         value: what it is; empty where it ends.
     """
 
