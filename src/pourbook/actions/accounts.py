@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AccountChanged", "SignedIn", "change_own_pin", "change_pin", "change_role", "end_account", "lock", "make_account",
-    "revoke", "set_account", "sign_in", "sign_out", "unlock",
+    "revoke", "second_person", "set_account", "sign_in", "sign_out", "unlock",
 ]  # fmt: skip
 
 
@@ -248,6 +248,15 @@ def sign_in(book: "BookCore", name: str, pin: str, address: str = "", device: st
     _sweep(book)
     token = book.beside.begin_sign_in(account.person, address, briefly(visible(device), 200))
     return SignedIn(token, account.person, name_of(book, account), account.role)
+
+
+def second_person(book: "BookCore", name: str, pin: str, address: str = "") -> str:
+    """What somebody is called who agrees by name or badge, and PIN, without being signed in. Raises as `sign_in`."""
+    person = person_called(book, name)
+    account = holding(book, person)
+    _try(book, person or lookup_form(name)[:200], address, pin, account.pin_hash if account else None)
+    assert account is not None
+    return name_of(book, account)
 
 
 def sign_out(book: "BookCore", token: str) -> None:

@@ -18,6 +18,7 @@ from pourbook.station.guard import csrf_of
 if TYPE_CHECKING:
     from gettext import NullTranslations
 
+    from pourbook.book.entries import Second
     from pourbook.station.asked import Asked, House, Person
     from pourbook.whole_book import Book
 
@@ -58,8 +59,11 @@ class Visit:
     def __init__(self, book: "Book", person: "Person", house: "House", asked: "Asked", templates: Templates) -> None:
         self.book, self.person, self.house = book, person, house
         self._templates, self._asked = templates, asked
-        self.path, self.query, self.forms, self.upload = asked.path, asked.query, asked.forms, asked.upload
-        self.form = {name: values[-1] for name, values in asked.forms.items()}
+        self.path, self.query, self.upload = asked.path, asked.query, asked.upload
+        # No page repeats a PIN.
+        self.forms = {name: values for name, values in asked.forms.items() if name != "second_pin"}
+        self.form = {name: values[-1] for name, values in self.forms.items()}
+        self._second_pin = asked.forms.get("second_pin", [""])[-1]
         self.is_partial, self.is_scan = asked.is_partial, asked.is_scan
         self.address, self.origin, self.method = asked.address, asked.origin, asked.method
         self.client, self.device, self.cookies = asked.client, asked.device, asked.cookies
@@ -82,8 +86,26 @@ class Visit:
         when = self.typed("when")
         return Happening(
             self.person.name, self.style.moment(when) if when else None, self.house.name, self.typed("reason"),
-            bool(self.typed("confirm")), login=self.person.name,
+            bool(self.typed("confirm")), login=self.person.name, second=self._second,
         )  # fmt: skip
+
+    @property
+    def wants_two(self) -> bool:
+        """Whether the house wants a second person for anything."""
+        return bool(self.book.settings["two_people"])
+
+    @cached_property
+    def _second(self) -> "Second | None":
+        """The second person, whose account stands for their key."""
+        who = self.typed("second")
+        if not who and not self._second_pin:
+            return None
+        from pourbook.actions.accounts import second_person  # few deeds need one
+        from pourbook.book.entries import Second
+
+        if not who or not self._second_pin:
+            raise Malformed(self.gettext("A second person has a name and a PIN."), self.gettext("fill in both"))
+        return Second(second_person(self.book, who, self._second_pin, self.client))
 
     def may(self, *actions: str) -> bool:
         """Whether whoever asks may do all of these, for buttons that are shown or not."""
