@@ -69,7 +69,7 @@ def main(pours=20_000):
             ("move back", lambda: moved(there, back)),
         )
         first, heads = None, set()
-        print(f"{pours} pours; seconds of the client's processor, of the server's, the client's as a ratio to the first")
+        print(f"{pours} pours; seconds of processor: the client, the server, the client as a ratio to the first")
         for name, step in steps:
             ours, theirs = seconds(), of_the_server(server)
             head = step()

@@ -12,15 +12,18 @@ import pytest
 from command import here
 from crashes import die, in_a_child
 from eventful import eventful_book
-from house import House
+from house import WHO, House, moment, new_make
 from moved import move, noted, rows
 from servers import schema_of
 
-from pourbook import Book
+from pourbook import Book, Draft, Move, Note, Pour
 from pourbook.actions.safekeeping import restore
 from pourbook.book import moving, verifying_apart
 from pourbook.book.altered import altered
+from pourbook.book.journal import notes_on
+from pourbook.book.landing import landed
 from pourbook.book.postgres_connection import Line
+from pourbook.book.sqlite_store import SqliteStore
 from pourbook.book.store import Store
 from pourbook.book.verifying import PROJECTIONS, verify
 from pourbook.errors import Damaged, PourbookError, StoreError
@@ -354,3 +357,53 @@ def test_a_restore_that_was_interrupted_goes_on(kept, postgres, monkeypatch):
     assert min(done for what, done, _ in told if what == "moving") == 12
     with House.reopened(postgres, ids) as house:
         assert house.book.verify().faults == ()
+
+
+# -- imports ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("into", "theirs", "times"), [("C1", "", 1), ("C2", "beside it", 1), ("C1", "of the same", 2)])
+def test_what_is_worked_out_in_a_copy_lands_after_what_others_recorded(kept, postgres, server, into, theirs, times):
+    """To the last bit what recording after them gives; where their note is of the same cask, it is worked out again."""
+    path, ids = kept
+    after, tried = server.fresh(), []
+    for address in (postgres, after):
+        move(path, address)
+
+    def mine(house):
+        fill = Pour("fill", (Move("origin", ids[into], 3000, composition=new_make(3000)),))
+        note = Draft(Note(ids["V1"], "seen"), moment("2020-06-01"), WHO)
+        return house.book.record(note, Draft(fill, moment("2020-05-10"), WHO, confirmed=True))
+
+    def note_of_theirs(address):
+        with House.reopened(address, ids) as house:
+            house.note("C1", theirs, at="2020-06-02")
+
+    with House.reopened(postgres, ids) as house:
+
+        def work():
+            mine(house)
+            assert isinstance(house.book.store, SqliteStore)
+            if theirs and not tried:
+                note_of_theirs(postgres)
+            tried.append(1)
+
+        landed(house.book.store, work)
+        assert not isinstance(house.book.store, SqliteStore)
+    if theirs:
+        note_of_theirs(after)
+    with House.reopened(after, ids) as house:
+        mine(house)
+    assert len(tried) == times
+    there, there_after = rows(postgres, ids), rows(after, ids)
+    server.drop(after)
+    assert there == there_after
+
+
+def test_a_few_rows_are_recorded_at_once(moved):
+    """No copy of a whole book is fetched for them."""
+    address, ids, _ = moved
+    with House.reopened(address, ids) as house:
+        store = house.book.store
+        landed(store, lambda: house.note("C1", f"{type(store).__name__}", at="2020-06-01"), rows=10)
+        assert any("PostgresStore" in str(one.entry) for one in notes_on(store, house.key("C1")))

@@ -244,7 +244,7 @@ def _record(
             recorded = work()
             in_all = intake.in_all(book, since) if intake.in_all else ()
     else:
-        recorded = landed(book.store, work)
+        recorded = landed(book.store, work, intake.items + intake.pours)
         first = _landed_from(book, recorded)
         if kept:
             book.record(how.draft(book, House(kept), when_us=now_us))

@@ -9,7 +9,7 @@ nothing of it holds any more: it is worked out again, the last time while they w
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, TypeVar
 
-from pourbook.book.coded_names import Names
+from pourbook.book.coded_names import Names, PersonName
 from pourbook.book.contents import LINES
 from pourbook.book.journal import chaining, last_entry, parsed
 from pourbook.book.kinds import COUNT
@@ -36,33 +36,29 @@ CREATE {made} around AS SELECT *, substr(bytes, 1, at - 1) AS before, substr(byt
 FROM (SELECT *, instr(bytes, ',"number":' || number || ',') + 10 AS at FROM new_entry)
 """
 _MOVED = """
-INSERT INTO entry (number, kind, happened, place, gone, bytes, hash)
-SELECT number + :shift, kind, happened, place + :shift, gone, before || (number + :shift) || after,
-    chained(before || (number + :shift) || after)
-FROM copy.around ORDER BY number
+SELECT number + ?1, kind, happened, place + ?1, gone, before || (number + ?1) || after,
+    chained(before || (number + ?1) || after)
+FROM around ORDER BY number
 """
 _TOUCHED = """
 SELECT item FROM new_ledger UNION SELECT item FROM new_fact UNION SELECT item FROM new_mention
 UNION SELECT key FROM new_item UNION SELECT item FROM new_state
 """
 
-_NEW_NAMES = """
-INSERT INTO person_name SELECT * FROM copy.person_name AS new
-WHERE reference NOT IN (SELECT reference FROM copy.old_name)
-AND NOT EXISTS (SELECT 1 FROM person_name AS own WHERE own.name = new.name AND own.item = new.item)
-"""
-_WITHDRAWN = "SELECT 1 FROM copy.old_name WHERE reference NOT IN (SELECT reference FROM person_name) LIMIT 1"
+_WORTH_A_COPY = 2_000
+"""Rows from which on a copy of a book on a server is fetched; fewer are done before others notice."""
 
 T = TypeVar("T")
 
 
-def landed(store: Store, work: Callable[[], T]) -> T:
+def landed(store: Store, work: Callable[[], T], rows: int = _WORTH_A_COPY) -> T:
     """What `work` answers, once all that it recorded in this store is in the book; or nothing is, where it raises.
 
     `work` appends: it neither voids nor replaces, nor refers to another entry by its number. It may be called again.
-    Inside a transaction it is simply called.
+    Inside a transaction it is simply called, and on a server where only a few rows are taken in.
     """
-    for _ in () if store.is_writing or not store.can_copy else range(_TRIES - 1):
+    is_short = not store.is_near and rows < _WORTH_A_COPY
+    for _ in () if store.is_writing or is_short else range(_TRIES - 1):
         with store.copied() as copy:
             with store.working_in(copy):
                 since, _ = last_entry(store)
@@ -74,10 +70,11 @@ def landed(store: Store, work: Callable[[], T]) -> T:
             touched = _made_movable(copy) if last_entry(store)[0] != since else None
             with store.transaction():
                 number, head = last_entry(store)
-                if store.query(_WITHDRAWN):
-                    continue
+                names = set(store.query("SELECT reference FROM person_name"))
+                if set(copy.query("SELECT reference FROM old_name")) - names:
+                    continue  # somebody was withdrawn
                 if number == since or not _bears_on(store, since, _touched(copy) if touched is None else touched):
-                    _land(store, since, number - since, head)
+                    _land(store, copy, since, number - since, head)
                     return done
     with store.transaction():
         return work()
@@ -111,6 +108,7 @@ def _set_aside(store: Store, since: int) -> None:
         store.execute(
             f"CREATE {made} new_{table} AS SELECT * FROM {table} WHERE {column} >= {(since + 1) * step}{changed}"
         )
+    store.execute("CREATE TABLE new_on_hand AS SELECT * FROM on_hand WHERE item IN (SELECT item FROM new_ledger)")
     store.execute(_AROUND_NUMBERS.format(made="VIEW"))
 
 
@@ -151,23 +149,33 @@ def _items_of(body: Mapping[str, Any]) -> set[int]:
     return {key_of(name) for name in named if name[:1].isupper()}
 
 
-def _land(store: Store, since: int, shift: int, head: bytes) -> None:
+def _land(store: Store, copy: Store, since: int, shift: int, head: bytes) -> None:
     """Write all that was set aside, numbered so much higher, after the entry with this hash."""
     for table, key in _CHANGING.items():
-        store.execute(f"DELETE FROM {table} WHERE ({', '.join(key)}) IN (SELECT * FROM copy.old_{table})")
-    if store.query("SELECT 1 FROM copy.old_ledger UNION ALL SELECT 1 FROM copy.old_flow LIMIT 1"):
+        store.delete_copied(copy, table, key, f"SELECT * FROM old_{table}")
+    if copy.query("SELECT 1 FROM old_ledger UNION ALL SELECT 1 FROM old_flow LIMIT 1"):
         store.execute("DELETE FROM composition")  # kept shares that may rest on what changed
-    store.execute("DELETE FROM on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
-    store.execute("INSERT INTO on_hand SELECT * FROM copy.on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
-    store.execute(_NEW_NAMES)
+    store.delete_copied(copy, "on_hand", ("item",), "SELECT DISTINCT item FROM new_ledger")
+    store.insert_copied(copy, "on_hand", "SELECT * FROM new_on_hand")
+    _land_names(store, copy)
     for table in NUMBERED:
         if table == "entry" and shift:
-            store.define("chained", _hashing(store, head))
-            store.execute(_MOVED, {"shift": shift})
+            for one in (store, copy):
+                one.define("chained", _hashing(store, head))
+            store.insert_copied(copy, table, _MOVED, (shift,))
         else:
-            columns = ", ".join(_shifted(store, table, since, shift))
-            store.execute(f"INSERT INTO {table} SELECT {columns} FROM copy.new_{table}")
-    store.execute_many(COUNT, store.query("SELECT kind, next FROM copy.counter"))
+            columns = ", ".join(_shifted(copy, table, since, shift))
+            store.insert_copied(copy, table, f"SELECT {columns} FROM new_{table}")
+    store.execute_many(COUNT, copy.query("SELECT kind, next FROM counter"))
+
+
+def _land_names(store: Store, copy: Store) -> None:
+    """Names that are new, unless somebody else brought them meanwhile."""
+    before = {reference for (reference,) in copy.query("SELECT reference FROM old_name")}
+    own = set(store.query("SELECT name, item FROM person_name"))
+    rows = copy.query(f"SELECT {', '.join(PersonName._fields)} FROM person_name")
+    new = [row for row in rows if row[0] not in before and (row[2], row[3]) not in own]
+    store.insert_many("person_name", PersonName._fields, new)
 
 
 def _hashing(store: Store, head: bytes) -> Callable[[str], bytes]:

@@ -1,8 +1,10 @@
 """What care of a book asks of PostgreSQL: what its schema defines, whether all of the book is there, a copy of it."""
 
 from abc import abstractmethod
-from collections.abc import Callable
-from typing import Literal, TypeVar
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
+from itertools import islice
+from typing import Any, Literal, TypeVar
 
 from pourbook.book.addresses import Address
 from pourbook.book.postgres_connection import Line
@@ -12,6 +14,8 @@ from pourbook.book.store import VERSION, Store
 __all__ = ["PostgresCare"]
 
 _T = TypeVar("_T")
+
+_PORTION = 10_000
 
 
 class PostgresCare(Store):
@@ -63,6 +67,37 @@ class PostgresCare(Store):
     def problems(self) -> list[str]:
         """Nothing: an engine that serves many looks after its own files."""
         return []
+
+    @contextmanager
+    def copied(self) -> Iterator[Store]:
+        """A private copy in SQLite of the book as it is now, gone at the end."""
+        from pourbook.book.copying import bring
+
+        with closing(Store.scratch()) as copy:
+            with self.snapshot(), copy.transaction():
+                bring(self, copy, [name for kind, name in copy.to_define() if kind == "table"])
+            yield copy
+
+    @contextmanager
+    def working_in(self, copy: Store) -> Iterator[None]:
+        """Inside it is the copy: whoever holds it asks the copy and writes into it."""
+        own = self.__class__, self.__dict__
+        self.__class__, self.__dict__ = copy.__class__, copy.__dict__  # type: ignore[assignment]
+        try:
+            yield
+        finally:
+            self.__class__, self.__dict__ = own
+
+    def insert_copied(self, copy: Store, table: str, question: str, parameters: Sequence[Any] = ()) -> None:
+        """New rows, fetched from the copy in portions: what is worked out for them may ask the server."""
+        rows, columns = copy.stream(question, parameters), copy.columns(table)
+        while portion := list(islice(rows, _PORTION)):
+            self.insert_many(table, columns, portion)
+
+    def delete_copied(self, copy: Store, table: str, key: Sequence[str], question: str) -> None:
+        """Drop the rows with the keys that the copy answers."""
+        same = " AND ".join(f"{name} = ?" for name in key)
+        self.execute_many(f"DELETE FROM {table} WHERE {same}", copy.query(question))
 
     def copy_into(self, path: str, told: Callable[[int, int], None]) -> None:
         """Copy the book as it is now, table by table, into a new file of SQLite."""

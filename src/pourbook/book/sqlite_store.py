@@ -179,6 +179,14 @@ class SqliteStore(Store):
         finally:
             self.connection.execute(f"PRAGMA busy_timeout = {PATIENCE_MS}")
 
+    def insert_copied(self, copy: Store, table: str, question: str, parameters: Sequence[Any] = ()) -> None:  # noqa: ARG002
+        """New rows: what the copy that is attached answers."""
+        self.execute(f"INSERT INTO {table} {question}", parameters)
+
+    def delete_copied(self, copy: Store, table: str, key: Sequence[str], question: str) -> None:  # noqa: ARG002
+        """Drop the rows with the keys that the copy that is attached answers."""
+        self.execute(f"DELETE FROM {table} WHERE ({', '.join(key)}) IN ({question})")
+
     def define(self, name: str, function: Callable[[Any], Any]) -> None:
         """A function of one value, for statements to come."""
         self.connection.create_function(name, 1, function)

@@ -232,9 +232,16 @@ class Store(ABC):
         """Whatever is asked or written inside is asked of, or written into, the copy."""
         raise NotImplementedError
 
-    def define(self, name: str, function: Callable[[Any], Any]) -> None:
-        """A function of one value, for statements to come."""
-        raise NotImplementedError
+    def define(self, name: str, function: Callable[[Any], Any]) -> None:  # noqa: B027 (copies are all that needs one)
+        """A function of one value, for statements to come about a copy."""
+
+    @abstractmethod
+    def insert_copied(self, copy: "Store", table: str, question: str, parameters: Sequence[Any] = ()) -> None:
+        """New rows: what a copy answers to a question about tables that it alone has."""
+
+    @abstractmethod
+    def delete_copied(self, copy: "Store", table: str, key: Sequence[str], question: str) -> None:
+        """Drop the rows with the keys that a copy answers, to a question as for `insert_copied`."""
 
     @abstractmethod
     def overwrite_deleted(self) -> None:
