@@ -83,6 +83,29 @@ def test_whatever_the_order_and_the_way_the_group_is_the_same(sites, order):
         assert held[sites.id("A", "C1")] == sites["A"].held("C1")
 
 
+def test_the_receiver_may_join_before_the_sender(sites):
+    """Until the sender has joined nobody sent it; then the lineage is whole."""
+    assert kinds(sites.join(sites.path("B")).differences) == ["no despatch"]
+    assert sites.join(sites.path("A")).differences == ()
+    with sites.group() as group:
+        assert sites.id("A", "C1") in {part.item.id for part in group.trace_back(sites.id("B", "L1")).items}
+        assert group.verify().faults == ()
+
+
+def test_an_expected_strength_that_the_laboratory_read_follows(sites):
+    """Received at an expected strength, which is told as another than was sent until it was read."""
+    sites.send("A", "C1", "50 l", to="B", document="D 18", at="2026-05-07")
+    desk = Desk(sites.path("B"), here)
+    cask = desk.does("cask 'K 4'").id
+    filled = desk.asks(f"fill {cask} '50 l' --strength 62 --pending --from-site A --document 'D 18'")["entries"][-1]
+    assert "strength" in kinds(sites.join().differences)
+    desk.does(f"replace {filled} --strength 63.5 --reason 'read by the laboratory'")
+    assert sites.join().differences == ()
+    with sites.group() as group:
+        assert group.verify().faults == ()
+        assert group.show(cask).holding.liquid == sites["B"].book.show(cask).holding.liquid
+
+
 def test_it_verifies_and_is_repaired(sites):
     sites.join()
     with sites.group() as group:
