@@ -127,7 +127,7 @@ def _glass(book: "BookCore", opened: "Opened", text: str, assessor: str) -> tupl
         raise Malformed(f"'{text}' is not the code of a glass", "a code has three digits: scan it, or type it")
     if found["entry"] and int(found["entry"]) != opened.entry.number:
         raise Unknown(f"'{text}' is on a ballot of another session than '{session.name}'", "sort the ballots")
-    flights, _ = unsealed(session.sealed)
+    flights, _ = unsealed(session.sealed, session.assessors)
     owner = next((one.assessor for one in flights for glass in one.glasses if glass.code == found["code"]), "")
     if assessor:
         named = assessor_named(book.store, session, assessor)

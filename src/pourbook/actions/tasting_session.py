@@ -188,7 +188,7 @@ def pour_session(book: "BookCore", how: "Happening", name: str, absent: tuple[st
             said = f"session '{session.name}' was poured already, in {_entries(before)}"
             raise ToConfirm(Question("poured-before", said, "was it poured twice?", {"entry": before[0]}))
         missing = tuple(assessor_named(book.store, session, text) for text in absent)
-        flights = [one for one in unsealed(session.sealed)[0] if one.assessor not in missing]
+        flights = [one for one in unsealed(session.sealed, session.assessors)[0] if one.assessor not in missing]
         lines, moves = [], []
         for item, assessor, glasses in _portions(session, flights):
             glass = need_of(book, item, glasses, *in_a_glass(session)).glass
@@ -227,7 +227,7 @@ def close_session(book: "BookCore", how: "Happening", name: str) -> SessionClose
             raise Refused(
                 f"session '{session.name}' was closed by entry {opened.revealed}", "see: pourbook session report"
             )
-        flights, salt = unsealed(session.sealed)
+        flights, salt = unsealed(session.sealed, session.assessors)
         if (waiting := ballots_waiting(book, opened)) and not how.confirm:
             said = f"{counted(waiting, 'ballot')} of session '{session.name}' did not come back yet"
             raise ToConfirm(Question("ballots-missing", said, "take them in first.", {"ballots": waiting}))

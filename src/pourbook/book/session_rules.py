@@ -8,7 +8,7 @@ True
 from pourbook.book.entries import PURPOSES
 from pourbook.book.names import with_fact
 from pourbook.book.rules import Case
-from pourbook.book.sealing import seal_of, unsealed
+from pourbook.book.sealing import is_seal, unsealed
 from pourbook.book.sessions import Opened, session_named
 from pourbook.book.tasting_notes import About, notes
 from pourbook.errors import Malformed, OutOfRange, Question, Refused, Unknown
@@ -49,8 +49,8 @@ def session_is_complete(case: Case) -> None:
         if not assessor.strip() or lookup_form(assessor) in known:
             raise Malformed(f"assessor '{assessor}' is named twice, or not at all", "name everybody once")
         known.add(lookup_form(assessor))
-    flights, salt = unsealed(session.sealed)
-    if seal_of(flights, salt) != session.seal or tuple(one.assessor for one in flights) != session.assessors:
+    flights, salt = unsealed(session.sealed, session.assessors)
+    if not is_seal(session.seal, flights, salt) or tuple(one.assessor for one in flights) != session.assessors:
         raise Malformed("what is sealed is not this session", "open it with: pourbook session open")
 
 
@@ -94,7 +94,7 @@ def reveal_is_what_was_sealed(case: Case) -> None:
     if not opened.is_open:
         said = f"session '{reveal.session}' was closed by entry {opened.revealed}"
         raise Refused(said, "see: pourbook session report")
-    if seal_of(reveal.flights, reveal.salt) != opened.session.seal:
+    if not is_seal(opened.session.seal, reveal.flights, reveal.salt):
         raise Malformed("the codes to be revealed are not those that were sealed", "close it: pourbook session close")
 
 
@@ -131,7 +131,7 @@ def blind_note_has_its_glass(case: Case) -> None:
             f"session '{opened.session.name}' is closed, so nobody is blind any more",
             "record an open tasting note of the item: pourbook taste",
         )
-    flights, _ = unsealed(opened.session.sealed)
+    flights, _ = unsealed(opened.session.sealed, opened.session.assessors)
     own = next((one for one in flights if one.assessor == note.assessor), None)
     if own is None:
         raise Unknown(f"{note.assessor} is no assessor of session '{opened.session.name}'", "check the name")

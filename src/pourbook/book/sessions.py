@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from pourbook.book.entries import Flight, Session
 from pourbook.book.items import LedgerRow, facts, ledger
 from pourbook.book.journal import Logged, entry_of, line_of, session
-from pourbook.book.sealing import flights_of, seal_of, unsealed
+from pourbook.book.sealing import flights_of, is_seal, unsealed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, read_or_none, readable
 from pourbook.errors import Unknown
@@ -59,11 +59,11 @@ def key_to(store: Store, opened: Opened) -> tuple[tuple[Flight, ...], bool]:
     What this says of an open session belongs on the sealed pour sheet alone, and nowhere else.
     """
     if opened.is_open:
-        flights, salt = unsealed(opened.session.sealed)
+        flights, salt = unsealed(opened.session.sealed, opened.session.assessors)
     else:
         body = entry_of(store, opened.revealed).entry["body"]
         flights, salt = flights_of(body["flights"]), body["salt"]
-    return flights, seal_of(flights, salt) == opened.session.seal
+    return flights, is_seal(opened.session.seal, flights, salt)
 
 
 def assessor_named(store: Store, of: Session, text: str) -> str:

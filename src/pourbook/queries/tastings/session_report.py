@@ -145,7 +145,7 @@ def session_report(book: "BookCore", name: str) -> SessionReport:
     return SessionReport(
         session_card(book, session.name),
         seal_agrees,
-        seal_text(flights, body["salt"]).decode(),
+        seal_text(flights, body["salt"], session.seal).decode(),
         tuple(sorted((_glass(item, people, ranks) for item in session.ids), key=_best_first)),
         people,
         repeats,
