@@ -67,6 +67,7 @@ def test_the_account_stands_for_a_key(manager, desk):
     assert answer.status_code < 400, answer.text
     last = desk.asks("journal --names")["entries"][-1]
     assert (last["body"]["second"], last["body"]["second_account"]) == (SECOND["second"], 1)
+    assert "signed in at the station" in manager.get(f"/journal/{last['number']}").text
     assert desk("verify").status == 0
     assert SECOND["second_pin"] not in answer.text + desk.does("journal --names --json").out
 

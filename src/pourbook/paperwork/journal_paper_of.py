@@ -19,7 +19,7 @@ from pourbook.errors import OutOfRange, Unknown
 from pourbook.papers.journal_paper import JournalEntry, JournalPaper, journal_paper
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.times import moment_of
-from pourbook.words.entry_words import lines_in_words, who_in_words
+from pourbook.words.entry_words import lines_in_words, second_in_words, who_in_words
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -88,7 +88,7 @@ def _entry(one: Logged, mark: str, refs: Mapping[str, str]) -> JournalEntry:
         moment_of(entry["recorded"]),
         who_in_words(entry),
         entry.get("where", ""),
-        lines_in_words(one, mark, refs),
+        tuple(filter(None, (*lines_in_words(one, mark, refs), second_in_words(entry["body"])))),
         entry.get("reason", ""),
         "; ".join(filter(None, (standing, gone))),
         one.hash,

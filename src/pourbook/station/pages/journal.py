@@ -132,9 +132,10 @@ def _words(visit: Visit) -> dict[str, Any]:
 
 
 def _said(visit: Visit, card: "EntryCard") -> tuple[str, ...]:
-    from pourbook.words.entry_words import lines_in_words
+    from pourbook.words.entry_words import lines_in_words, second_in_words
 
-    return lines_in_words(card.entry, visit.style.mark, {one.item: one.called for one in card.items})
+    told = lines_in_words(card.entry, visit.style.mark, {one.item: one.called for one in card.items})
+    return tuple(filter(None, (*told, second_in_words(card.entry.entry["body"]))))
 
 
 def _kept(visit: Visit, card: "EntryCard") -> str:
