@@ -9,6 +9,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
+from pourbook.errors import PourbookError
 from pourbook.texts import lookup_form
 
 __all__ = ["StagedItem", "StagedNote", "StagedPour", "Staging"]
@@ -225,8 +226,22 @@ class Staging:
 
     def identify(self, next_id: Callable[[str], str]) -> None:
         """Give every row of the items table the next identifier of its kind."""
-        self._db.create_function("next_id", 1, next_id)
-        self._db.execute("UPDATE item SET id = next_id(kind) WHERE number > 0")
+        refused: list[PourbookError] = []
+
+        def identified(kind: str) -> str:
+            try:
+                return next_id(kind)
+            except PourbookError as refusal:  # of which SQLite would only say that a function failed
+                refused.append(refusal)
+                raise
+
+        self._db.create_function("next_id", 1, identified)
+        try:
+            self._db.execute("UPDATE item SET id = next_id(kind) WHERE number > 0")
+        except sqlite3.OperationalError:
+            if refused:
+                raise refused[0] from None
+            raise
 
     def pours(self) -> Iterator[StagedPour]:
         """Rows of the pours table in the order they happened; equal times in their own order."""
