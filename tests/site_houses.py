@@ -1,11 +1,11 @@
 """Sites of Quillmere that work cut off, each on a book of its own, and the book of their group.
 
-    with Sites(folder) as sites:
-        sites["A"].cask("C1", "600 l", "63.5", at="2026-05-01")
-        sites.send("A", "C1", "500 l", to="B", document="D 17", at="2026-05-02")
-        sites.receive("B", "C1", "500 l", "63.5", source="A", document="D 17", at="2026-05-04")
-        sites.join()
-        with sites.group() as group: ...
+with Sites(folder) as sites:
+    sites["A"].cask("C1", "600 l", "63.5", at="2026-05-01")
+    sites.send("A", "C1", "500 l", to="B", document="D 17", at="2026-05-02")
+    sites.receive("B", "C1", "500 l", "63.5", source="A", document="D 17", at="2026-05-04")
+    sites.join()
+    with sites.group() as group: ...
 """
 
 from pathlib import Path

@@ -46,8 +46,16 @@ class Both:
         item, at = self.new(site, "C"), self.tick()
         mass = self.random.randint(10**6, 10**8)
         liquid = Liquid(mass, mass * self.random.randint(300, 600) // 1000)
-        self.pours.append((site, item, liquid, at, self.sites[site].cask(item, liquid=liquid, at=at),
-                           self.one.cask(self.in_one(site, item), liquid=liquid, at=at)))
+        self.pours.append(
+            (
+                site,
+                item,
+                liquid,
+                at,
+                self.sites[site].cask(item, liquid=liquid, at=at),
+                self.one.cask(self.in_one(site, item), liquid=liquid, at=at),
+            )
+        )
 
     def move(self, site):
         full = self.held(site)
@@ -120,12 +128,18 @@ class Both:
 
     def in_the_group(self):
         """Identifiers of the one book to those of the group; consignments to nothing."""
-        return {self.one.id(self.in_one(site, item)): self.sites.id(site, item)
-                for site, items in self.items.items() for item in items}
+        return {
+            self.one.id(self.in_one(site, item)): self.sites.id(site, item)
+            for site, items in self.items.items()
+            for item in items
+        }
 
     def shares(self, trace, names):
-        return {names.get(part.item.id, part.item.id): part.share for part in trace.items
-                if not (part.item.facts.get("to_site") or (names and part.item.id not in names))}
+        return {
+            names.get(part.item.id, part.item.id): part.share
+            for part in trace.items
+            if not (part.item.facts.get("to_site") or (names and part.item.id not in names))
+        }
 
 
 @pytest.mark.parametrize(("names", "seed"), [("AB", 1), ("AB", 2), ("ABC", 3), ("ABC", 4)])

@@ -109,9 +109,7 @@ def _defined(connection: _Connection, schema: int) -> Defined:
     for question in (_INDEXES, _VIEWS, _TRIGGERS):
         found += _asked(connection, question, schema)
     return {
-        (kind, name): statement.replace(qualified, "")
-        for kind, name, statement in found
-        if not name.startswith(BESIDE)
+        (kind, name): statement.replace(qualified, "") for kind, name, statement in found if not name.startswith(BESIDE)
     }
 
 

@@ -110,9 +110,7 @@ def _of_consignment(
     first, receipts = one.despatches[0], one.receipts
     sent, received = _sent(store, one), one.received
     entries = tuple(leg.entry for leg in (*one.despatches, *receipts))
-    told = Difference(
-        "amount", one.id, names[first.other], names[first.site], entries, first.document, sent, received
-    )
+    told = Difference("amount", one.id, names[first.other], names[first.site], entries, first.document, sent, received)
     if not receipts:
         yield told._replace(what="not received", received=None)
         return

@@ -144,9 +144,7 @@ def _check_begin(store: Store, known: JoinedSite, journal: SiteJournal) -> None:
         )
     at = GENESIS
     if journal.after:
-        ((at,),) = store.query(
-            "SELECT hash FROM site_entry WHERE code = ? AND number = ?", (known.code, journal.after)
-        )
+        ((at,),) = store.query("SELECT hash FROM site_entry WHERE code = ? AND number = ?", (known.code, journal.after))
     if at != journal.after_hash:
         raise _another(known, journal.after)
 
@@ -191,9 +189,7 @@ def _check_end(store: Store, known: JoinedSite, ended: Ended) -> None:
             f" {known.entries}: it is an older state",
             "export its entries again; if its book was set back, find out why before it records more",
         )
-    rows = store.query(
-        "SELECT number, hash FROM site_entry WHERE code = ? ORDER BY number DESC LIMIT 1", (known.code,)
-    )
+    rows = store.query("SELECT number, hash FROM site_entry WHERE code = ? ORDER BY number DESC LIMIT 1", (known.code,))
     if rows != [(ended.number, ended.head)]:
         raise Damaged(
             f"the entries of site {known.name} do not lead to the hash that they end with: some were changed or are"
@@ -233,7 +229,7 @@ def _checked_key(store: Store, known: JoinedSite, journal: SiteJournal, ended: E
 def _refuse_ended(store: Store, known: JoinedSite, found: str, number: int) -> None:
     """Refuse a key that the site's own journal says was lost, replaced or revoked by then."""
     rows = store.query(
-        "SELECT number, bytes FROM site_entry WHERE code = ? AND number <= ? AND bytes LIKE '%\"kind\":\"key\"%'",
+        'SELECT number, bytes FROM site_entry WHERE code = ? AND number <= ? AND bytes LIKE \'%"kind":"key"%\'',
         (known.code, number),
     )
     for entry, text in rows:

@@ -37,7 +37,11 @@ _OF_EDGES = {
 
 
 def graphml_document(
-    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None,
+    book: "BookCore",
+    items: Sequence[str],
+    *,
+    forward: bool = False,
+    at_us: int | None = None,
     names: bool = True,
 ) -> ET.Element:
     """The lineage of items as of `at_us` (None: now); with `forward`, what they went into. Without `names`, by codes.

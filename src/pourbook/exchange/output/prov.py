@@ -34,7 +34,11 @@ __all__ = ["prov_document"]
 
 
 def prov_document(
-    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None,
+    book: "BookCore",
+    items: Sequence[str],
+    *,
+    forward: bool = False,
+    at_us: int | None = None,
     names: bool = True,
 ) -> dict[str, Any]:
     """The lineage of items as of `at_us` (None: now); with `forward`, what they went into. Without `names`, by codes.
