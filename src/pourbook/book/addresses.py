@@ -13,18 +13,25 @@ pourbook.errors.Malformed: the address of the book has a password in it, which o
 import os
 import re
 from typing import NamedTuple
+from urllib.parse import unquote
 
 from pourbook.errors import Malformed
 
 __all__ = ["Address", "is_address", "located", "read_address"]
 
-_SCHEMES = ("postgresql://", "postgres://")
-_TELLING = ("password", "sslpassword")
+_OF_A_SERVER = re.compile(
+    r"[a-z][a-z0-9+.-]+://|(?:.*\s)?(?:host|user|password|dbname|service)\s*=", re.IGNORECASE | re.DOTALL
+)
+"""How the address of any server is written, or `user=… password=…` of the client library; a path is not."""
+
+_TELLING = re.compile(r"pass(?!file$)|pwd|secret|scram_", re.IGNORECASE)
+"""What is in the name of a parameter whose value is nobody else's business; a slip in the name keeps it so."""
+
 _LONGEST = 4096
 _FORM = "write postgresql://USER@HOST:PORT/NAME, with ?schema=NAME where the book is not in 'public'"
 _REMEDY = "leave it out, and give it in PGPASSWORD, a password file (PGPASSFILE) or a service file (PGSERVICEFILE)"
 _PLAIN_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,62}")
-_PARTS = re.compile(r"postgres(?:ql)?://([^/?#]*)(/[^?#]*)?(?:\?([^#]*))?")
+_PARTS = re.compile(r"postgres(?:ql)?://([^/?#]*)(/[^?#]*)?(?:\?([^#]*))?", re.IGNORECASE)
 
 
 class Address(NamedTuple):
@@ -42,8 +49,8 @@ class Address(NamedTuple):
 
 
 def is_address(path: "os.PathLike[str] | str") -> bool:
-    """Whether it names a database rather than a file."""
-    return str(path).startswith(_SCHEMES)
+    """Whether it names a database rather than a file, if only one that no book is on (see `read_address`)."""
+    return _OF_A_SERVER.match(str(path)) is not None
 
 
 def located(path: "os.PathLike[str] | str") -> "os.PathLike[str] | str":
@@ -64,7 +71,8 @@ def read_address(text: str) -> Address:
     found = _PARTS.fullmatch(text)
     asked = [one.partition("=") for one in (found[3] or "").split("&") if one] if found else []
     user = text.partition("://")[2].rpartition("@")[0]  # a password may hold any mark, also @ or /
-    if ":" in user or any(name in _TELLING for name, *_ in asked):
+    is_in_words = "://" not in text and _TELLING.search(text)
+    if is_in_words or ":" in user or any(_TELLING.search(unquote(name)) for name, *_ in asked):
         raise Malformed("the address of the book has a password in it, which others can read", _REMEDY)
     if found is None or not text.isprintable():
         raise Malformed("the address of the book cannot be read", _FORM)

@@ -15,6 +15,9 @@ _AGAIN = "try again"
 _KEEPER = "ask whoever looks after the server"
 _REMEDY = "give it in PGPASSWORD, a password file (PGPASSFILE) or a service file (PGSERVICEFILE), never in the address"
 
+_SERVICE = "name the file in PGSERVICEFILE, and what stands in its [brackets] with ?service=NAME or in PGSERVICE"
+_PARAMETERS = "after the question mark write schema=NAME, or a parameter of PostgreSQL's client library"
+
 _CONFLICTS = ("40001", "40P01")
 """Serialization failure, deadlock: what was begun can be done again from its beginning."""
 
@@ -47,11 +50,14 @@ _IN_VAIN = ("08", "53", "57", "58")
 """While recording, what begins like this adds that nothing was recorded."""
 
 _WORDS_OF_CONNECTING = (
+    ("definition of service", "the service file does not have the service named in '{}'", _SERVICE),
+    ("service file", "there is no service file for '{}'", _SERVICE),
+    ("invalid URI query parameter", "'{}' asks for something that no server knows", _PARAMETERS),
     ("no password supplied", "the server asks for a password for '{}'", _REMEDY),
     ("password", "the server did not take the password for '{}'", _REMEDY),
     ("no pg_hba.conf entry", "the server does not let this user or machine into '{}'", _KEEPER),
-    ("role", "the server knows no such user as in '{}'", f"check the user's name, or {_KEEPER}"),
-    ("database", "there is no database for '{}'", "create it with the server's own tools: createdb NAME"),
+    ('role "', "the server knows no such user as in '{}'", f"check the user's name, or {_KEEPER}"),
+    ('database "', "there is no database for '{}'", "create it with the server's own tools: createdb NAME"),
     ("resolve host", "no server is known by the name in '{}'", "check the name of the server"),
     ("translate host name", "no server is known by the name in '{}'", "check the name of the server"),
     ("refused", "no server answers at '{}'", "check host and port, and whether the server runs"),
@@ -74,7 +80,8 @@ def of_connecting(error: psycopg.Error, address: str) -> StoreError:
     for word, message, remedy in _WORDS_OF_CONNECTING:
         if word in said:
             return StoreError(message.format(address), remedy)
-    return StoreError(f"no connection to '{address}'", f"check network, host and port, or {_KEEPER}")
+    why = said.partition("\n")[0].rpartition("failed: ")[2]  # in the server's language, which need not be ours
+    return StoreError(f"no connection to '{address}': {why}", f"check network, host and port, or {_KEEPER}")
 
 
 class SpokenOf:
