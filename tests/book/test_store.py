@@ -14,6 +14,7 @@ from house import House, in_folder, new_make
 
 from pourbook import Book, Note
 from pourbook.book.backup import backup
+from pourbook.book.moving import restore
 from pourbook.errors import Damaged, NewerBook, NotThere, PourbookError, StoreError
 
 
@@ -88,6 +89,18 @@ def test_a_book_of_a_later_version(kept):
     with pytest.raises(NewerBook, match=r"later version .*format 99") as refusal:
         Book.open(path)
     assert one_sentence(refusal)
+
+
+def test_a_back_up_of_a_later_version_is_told_by_its_own_path(kept, tmp_path):
+    """A back-up is read from a copy: nobody finds the copy's path again."""
+    path, _ = kept
+    with sqlite3.connect(path) as connection:
+        connection.execute("PRAGMA user_version = 9900")
+    connection.close()
+    with pytest.raises(NewerBook) as refusal:
+        restore(str(path), str(tmp_path / "restored.pourbook"))
+    assert f"'{path}'" in refusal.value.message
+    assert not (tmp_path / "restored.pourbook").exists()
 
 
 def test_a_book_that_is_upgraded_while_an_older_program_has_it_open(kept):

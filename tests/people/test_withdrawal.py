@@ -79,6 +79,7 @@ def test_the_command_asks_first_and_says_what_is_not_reached(kept):
     desk = Desk(kept, here)
     before = desk.does("journal").out
     assert "for good" in here("person", PERSON, "--withdraw", book=kept).err
+    assert "names nobody 'Nobody Known'" in here("person", "Nobody Known", "--withdraw", book=kept).err
     told = desk.asks(f"person '{PERSON}' --withdraw --confirm --dry-run")
     assert told["dry_run"]
     assert told["entries"] > 5

@@ -173,6 +173,28 @@ def test_counter_signatures(desk, tmp_path):
     assert "does not hold that head" in again.err
 
 
+def test_who_counter_signed_can_be_checked_by_their_public_key_alone(desk, tmp_path):
+    """A second person vouches for the same head: a rewritten book does not pass by their key either."""
+    desk.does(f"key add {tmp_path}/other.key.pub --of 'Isla Farrow'")
+    desk.does(f"sign --key {tmp_path}/other.key --counter {tmp_path}/signed.json -o {tmp_path}/both.json")
+    agrees, told = against(desk, tmp_path, "both.json", "other.key.pub")
+    assert agrees
+    assert "counter-signed by Isla Farrow, with the key given" in told["signatures"][0]["text"]
+    assert not against(desk, tmp_path, "signed.json", "other.key.pub")[0], "without it their key says nothing"
+    both = json.loads((tmp_path / "both.json").read_text())
+    first = both["counter"][0]
+    first["signature"] = first["signature"][:-1] + ("0" if first["signature"][-1] != "0" else "1")
+    (tmp_path / "altered.json").write_text(json.dumps(both))
+    assert against(desk, tmp_path, "altered.json", "other.key.pub")[1]["signatures"][0]["wrong"] == "counter altered"
+    which = desk.asks("key list")["keys"][-1]["fingerprint"]
+    desk.does(f"key end {which} --when 2020-01-01 --reason 'copied in 2020'")
+    agrees, told = against(desk, tmp_path, "both.json", "other.key.pub")
+    assert (agrees, told["signatures"][0]["wrong"]) == (False, "counter ended")
+    assert "key that had ended" in told["signatures"][0]["text"]
+    hashed_anew(desk.book, lambda text: text.replace("200 l", "199 l"))
+    assert not against(desk, tmp_path, "both.json", "other.key.pub")[0]
+
+
 def test_a_site_counter_signs_what_another_house_signed(desk, tmp_path):
     """It has no other journal to compare with: it vouches that it saw the statement then."""
     other = Desk(tmp_path / "tarn.pourbook", here)
@@ -196,6 +218,8 @@ def test_what_is_not_signed_has_no_key(desk, tmp_path):
     number, head = here("journal-hash", book=desk.book).done().out.split()
     ran = here("verify", "--against", f"{number}:{head}", "--public", tmp_path / "site.key.pub", book=desk.book)
     assert "nothing there is signed" in ran.err
+    lost = here("verify", "--against", "lost.json", "--public", tmp_path / "site.key.pub", book=desk.book)
+    assert "is the path right?" in lost.err, "a file that is not there is not one without signatures"
     assert "a key alone proves nothing" in desk(f"verify --public {tmp_path}/site.key.pub").err
 
 

@@ -6,7 +6,7 @@ from pourbook.actions.accounts import end_account
 from pourbook.actions.happening import Happening
 from pourbook.book.names import with_ref
 from pourbook.book.sessions import sessions
-from pourbook.book.withdrawal import Withdrawal, withdraw
+from pourbook.book.withdrawal import Withdrawal, named_so, withdraw
 from pourbook.codes.identifiers import kind_of, read_or_none
 from pourbook.errors import Ambiguous, Question, Refused, answered
 from pourbook.queries.people.accounts import holding, person_called
@@ -51,6 +51,7 @@ def withdraw_person(book: "BookCore", how: Happening, name: str) -> Withdrawn:
     with how.transaction(book):
         person = person_called(book, name)
         called = book.show(person).ref if person else name
+        named_so(book.store, name, person)
         _check_unneeded(book, called)
         answered([_for_good(called)], by_person=how.confirm)
         is_ended = bool(person and holding(book, person))

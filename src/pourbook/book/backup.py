@@ -9,7 +9,7 @@ from pathlib import Path
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.journal import last_entry
 from pourbook.book.store import Store
-from pourbook.errors import Damaged
+from pourbook.errors import Damaged, PourbookError
 from pourbook.one_file import placing
 
 __all__ = ["Progress", "backup", "opened_copy"]
@@ -45,11 +45,20 @@ def opened_copy(path: Path) -> Iterator[Store]:
         for part in (path, path.with_name(f"{path.name}-wal")):
             if part.exists():
                 shutil.copy(part, folder)
-        store = Store.open(Path(folder, path.name))
+        store = _opened(Path(folder, path.name), path)
         try:
             yield store
         finally:
             store.close()
+
+
+def _opened(copy: Path, path: Path) -> Store:
+    """The copy of what is at a path; what is wrong with it is told of the path."""
+    try:
+        return Store.open(copy)
+    except PourbookError as refusal:
+        refusal.message = refusal.message.replace(str(copy), str(path))
+        raise
 
 
 def _checked(beside: Path, progress: Progress) -> int:

@@ -17,7 +17,7 @@ from pourbook.codes.identifiers import key_of, read_or_none
 from pourbook.errors import Unknown
 from pourbook.texts import lookup_form
 
-__all__ = ["Withdrawal", "withdraw"]
+__all__ = ["Withdrawal", "named_so", "withdraw"]
 
 _LOGIN = '"login":"'
 
@@ -44,13 +44,9 @@ def withdraw(store: Store, name: str, person: str = "") -> Withdrawal:
     Raises:
         Unknown: the book names nobody so.
     """
-    forms = _forms(store, name, person)
-    known = tuple(names_of_people(store))
-    gone = [one for one in known if (one.item == person if one.item else _is(one.name, forms))]
-    if not gone:
-        raise Unknown(f"the book names nobody '{name}'", "see who recorded what: pourbook journal")
+    gone, forms = named_so(store, name, person), _forms(store, name, person)
     logins = _own_logins(store, forms | {lookup_form(person)} - {""})
-    gone += [one for one in known if one.name in logins and one not in gone]
+    gone += [one for one in names_of_people(store) if one.name in logins and one not in gone]
     gone.sort(key=lambda one: lookup_form(one.name) not in forms)
     store.overwrite_deleted()
     changed = _rewritten(store, gone)
@@ -62,6 +58,15 @@ def withdraw(store: Store, name: str, person: str = "") -> Withdrawal:
         tuple(one.reference for one in gone), len(changed), sum(number < since for number in changed),
         _still_naming(store, {one.name.lower() for one in gone if not one.item and _is(one.name, forms)}),
     )  # fmt: skip
+
+
+def named_so(store: Store, name: str, person: str = "") -> list[PersonName]:
+    """The names of a person in the book. Raises as `withdraw`."""
+    forms = _forms(store, name, person)
+    found = [one for one in names_of_people(store) if (one.item == person if one.item else _is(one.name, forms))]
+    if not found:
+        raise Unknown(f"the book names nobody '{name}'", "see who recorded what: pourbook journal")
+    return found
 
 
 def _forms(store: Store, name: str, person: str) -> frozenset[str]:

@@ -16,7 +16,7 @@ __all__ = ["backup_verb", "journal_hash_verb", "move_book", "repair_verb", "rest
 
 @click.command("verify")
 @click.option("--against", metavar="HASH", help="NUMBER:HASH, a file that holds some, or a copy of the book.")
-@click.option("--public", metavar="FILE", help="Public key of whoever signed that: FILE.pub.")
+@click.option("--public", metavar="FILE", help="Public key of whoever signed or counter-signed that: FILE.pub.")
 @reading
 def verify_verb(door: Door, against: str | None, public: str | None) -> None:
     """Check every hash of the journal, and every table against a book rebuilt from it.
@@ -150,6 +150,7 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
 
 def move_book(door: Door, places: tuple[str, ...]) -> None:
     """Move a whole book from the first of these places to the second."""
+    from pourbook.book.addresses import is_address
     from pourbook.documents.journal import book_moved_shown
     from pourbook.whole_book import Book
 
@@ -162,7 +163,8 @@ def move_book(door: Door, places: tuple[str, ...]) -> None:
     try:
         book = Book.open(source)
     except StoreError as refusal:
-        refusal.remedy = f"{refusal.remedy}; {of_items}"
+        if not is_address(source) and not Path(source).exists():  # an item, perhaps, and --to was left out
+            refusal.remedy = f"{refusal.remedy}; {of_items}"
         raise
     with book, bars() as progress:
         moved = book.move_book(target, progress)

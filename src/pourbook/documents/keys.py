@@ -104,7 +104,9 @@ def signature_words(found: "SignatureChecked", against: "Against | None") -> str
     if found.wrong:
         return _wrong_words(found, which)
     said = [f"entry {signed.standing.number} was signed by the {which}, and the signature is good"]
-    said += (f"counter-signed by {readable(one) or 'a key that the journal does not know'}" for one in found.counters)
+    for one, by in zip(signed.counter, found.counters, strict=True):
+        who = readable(by) or "a key that the journal does not know"
+        said.append(f"counter-signed by {who}" + (", with the key given" if one.public == found.public else ""))
     if against and not against.agrees:
         said.append("so this journal is not the one that was signed")
     if known and known.ended in ("lost", "revoked"):
@@ -122,6 +124,8 @@ def _wrong_words(found: "SignatureChecked", which: str) -> str:
     if found.wrong == "ended key" and found.known:
         known = found.known
         return f"signed by the {which} after that had ended ({known.ended}, entry {known.ended_entry})"
+    if found.wrong == "counter ended":
+        return "a counter-signature was made with a key that had ended"
     if found.wrong == "counter altered":
         return "a counter-signature is not of this signed head"
     return "what was signed was altered since: the signature is not of this number, hash, house, time and key"

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FoundWrong", "SignatureChecked", "checked_signature", "countersigned_head", "read_signed", "signed_head"]
 
-FoundWrong = Literal["", "altered", "counter altered", "other key", "unknown key", "ended key"]
+FoundWrong = Literal["", "altered", "counter altered", "other key", "unknown key", "ended key", "counter ended"]
 """What is wrong with a signature; nothing where it is good."""
 
 
@@ -34,7 +34,8 @@ class SignatureChecked(NamedTuple):
         signed: the head with its signatures.
         wrong: what is wrong with them.
         known: its key as the journal knows it; None where it does not.
-        public: the key that the reader had; empty where the keys of the journal were believed.
+        public: the key that the reader had, of the signer or of one who counter-signed; empty where the keys of the
+            journal were believed.
         counters: who the journal says counter-signed, "" for a key that it does not know.
     """
 
@@ -127,15 +128,21 @@ def _signed_in(told: object, depth: int = 0) -> Iterator[Mapping[str, Any]]:
 
 
 def checked_signature(store: "Store", signed: "SignedHead", public: str = "") -> SignatureChecked:
-    """What is right or wrong with the signatures of a head, by the public key or else by the keys of the journal."""
+    """What is right or wrong with the signatures of a head, by the public key or else by the keys of the journal.
+
+    The public key may be that of whoever counter-signed: they state the same head, and the signature that it has.
+    """
     from pourbook.signing.heads import flaw
 
     keys = {one.public: one for one in known_keys(store)}
     known = keys.get(signed.public)
-    wrong: FoundWrong = flaw(signed, public)
+    number, signs = signed.standing.number, next((one for one in signed.counter if one.public == public), signed)
+    wrong: FoundWrong = flaw(signed, public if signs is signed else "")
     if not wrong and not known and not public:
         wrong = "unknown key"
-    if not wrong and known and known.is_over(signed.standing.number, signed.signed_us):
+    if not wrong and known and known.is_over(number, signed.signed_us):
         wrong = "ended key"
+    if not wrong and signs.public in keys and keys[signs.public].is_over(number, signs.signed_us):
+        wrong = "counter ended"
     counters = tuple(keys[one.public].holder if one.public in keys else "" for one in signed.counter)
     return SignatureChecked(signed, wrong, known, public, counters)

@@ -83,12 +83,13 @@ def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[
     is_copy = evidence.path is not None and evidence.content.startswith(_SQLITE)
     text = "" if is_copy else evidence.content.decode("utf-8", "replace")
     signed = read_signed(text)
+    heads = () if is_copy else _heads(text, signed)
     if evidence.public and not signed:
-        raise Malformed("nothing there is signed, so its key cannot be checked", "leave --public out, or name another")
+        remedy = "name what pourbook sign wrote, or leave --public out"
+        raise Malformed("nothing there is signed, so its key cannot be checked", remedy)
     if is_copy and evidence.path is not None:
         with opened_copy(evidence.path) as other, book.store.snapshot():
             return against_book(book.store, other), ()
-    heads = _heads(text, signed)
     with book.store.snapshot():
         found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
         return against_heads(book.store, heads), found
