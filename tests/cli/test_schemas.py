@@ -139,6 +139,8 @@ person-account: person 'Isla Farrow' --role manager --pin-stdin < 482913
 person-account: person Peer --role cellar --pin-stdin < pear 4, oak 2
 person-account: person Peer --role technician
 person-account: person Peer --end-account
+person-withdrawn: person Peer --withdraw --dry-run --confirm
+person-withdrawn: person Peer --withdraw --confirm
 people: people --all
 
 draw: draw 'Q 105' '200 ml' --strength 60 --ref S9

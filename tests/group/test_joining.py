@@ -312,6 +312,17 @@ def test_somebody_who_was_withdrawn_at_a_site_is_nobody_in_the_group(sites):
         assert before.head
 
 
+def test_nobody_is_withdrawn_in_the_groups_book(sites):
+    """It would name them again at the next join; it is refused in the words for all that is recorded there."""
+    sites.join()
+    told = [here("person", "M. Aldane", "--withdraw", *more, book=sites.path("G")) for more in (["--confirm"], [])]
+    told.append(here("note", sites.id("A", "C1"), "seen", book=sites.path("G")))
+    assert {(one.status, one.err) for one in told} == {(told[0].status, told[0].err)}
+    assert "record it at the site" in told[0].err
+    with sites.group() as group:
+        assert "M. Aldane" in {one.entry["who"] for one in group.entries_listed()}
+
+
 def test_a_book_of_no_site_does_not_join(tmp_path):
     with Sites(tmp_path) as two, Book.create(tmp_path / "own.pourbook", house="Quillmere"):
         with pytest.raises(Refused, match="belongs to no site"):

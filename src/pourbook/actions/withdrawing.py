@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.accounts import end_account
 from pourbook.actions.happening import Happening
+from pourbook.book.journal import refuse_in_a_group
 from pourbook.book.names import with_ref
 from pourbook.book.sessions import sessions
 from pourbook.book.withdrawal import Withdrawal, named_so, withdraw
@@ -43,11 +44,13 @@ def withdraw_person(book: "BookCore", how: Happening, name: str) -> Withdrawn:
     Raises:
         Unknown: the book names nobody so.
         Ambiguous: several people are called so.
-        Refused: the house's settings, or an open session, name them; or they are the last manager.
+        Refused: this is a group's book; the house's settings, or an open session, name them; or they are the last
+            manager.
         ToConfirm: nobody said yes.
     """
     if not read_or_none(name) and len([one for one in with_ref(book.store, name) if kind_of(one) == "person"]) > 1:
         raise Ambiguous(f"several people are called '{name}'", "give the identifier on the badge")
+    refuse_in_a_group(book.store)
     with how.transaction(book):
         person = person_called(book, name)
         called = book.show(person).ref if person else name
@@ -70,9 +73,11 @@ def withdraw_person(book: "BookCore", how: Happening, name: str) -> Withdrawn:
 
 
 def _for_good(called: str) -> Question:
-    said = f"{called} is withdrawn for good: nobody can say afterwards who the reference in the journal stands for"
-    remedy = "if the law or the house still needs the name, wait; back-ups, exports and printed papers keep it."
-    return Question("withdrawn-for-good", said, remedy)
+    return Question(
+        "withdrawn-for-good",
+        f"{called} is withdrawn for good: nobody can say afterwards who the reference in the journal stands for",
+        "if the law or the house still needs the name, wait. Back-ups, exports and printed papers keep it.",
+    )
 
 
 def _check_unneeded(book: "BookCore", called: str) -> None:

@@ -27,7 +27,7 @@ from typing import Any, NamedTuple
 from pourbook.book.contents import LINES
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import readable
-from pourbook.errors import Ambiguous, Damaged, Unknown
+from pourbook.errors import Ambiguous, Damaged, Refused, Unknown
 from pourbook.texts import lookup_form
 from pourbook.times import written
 
@@ -35,7 +35,7 @@ __all__ = [
     "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of",
     "entry_of", "fields", "first_hash", "hash_of", "is_canonical", "is_group", "journal", "last_entry", "line_of",
     "lines_of", "logged", "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before",
-    "recipes_revised", "session", "told", "written_entries",
+    "recipes_revised", "refuse_in_a_group", "session", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -286,6 +286,15 @@ def last_entry(store: Store) -> tuple[int, bytes]:
 def is_group(store: Store) -> bool:
     """Whether this is the book of a group (`groups.py`), which only repeats what its sites recorded."""
     return bool(store.query("SELECT 1 FROM site LIMIT 1"))
+
+
+def refuse_in_a_group(store: Store) -> None:
+    """Refuse to change what a group's book only repeats."""
+    if is_group(store):
+        raise Refused(
+            "this is the book of a group, which only repeats what its sites recorded",
+            "record it at the site, then join again: pourbook group join GROUP SITE",
+        )
 
 
 def first_hash(store: Store) -> str:

@@ -19,7 +19,7 @@ from pourbook.book.entries import SOURCES, Close, Draft, Entry, Gauge, Hold, Ite
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
-from pourbook.book.journal import canonical, chaining, is_group, last_entry, parsed, told
+from pourbook.book.journal import canonical, chaining, last_entry, parsed, refuse_in_a_group, told
 from pourbook.book.key_entries import SECOND_SIGNATURE
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.line_case import LineCase
@@ -109,11 +109,7 @@ def record_in_order(
 
 class _Recorder:
     def __init__(self, store: Store, now_us: int) -> None:
-        if is_group(store):
-            raise Refused(
-                "this is the book of a group, which only repeats what its sites recorded",
-                "record it at the site, then join again: pourbook group join GROUP SITE",
-            )
+        refuse_in_a_group(store)
         self.store = store
         self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
