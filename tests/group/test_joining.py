@@ -1,6 +1,8 @@
 """Sites work cut off and join into one book: what travelled is one lineage, and what disagrees is told."""
 
 import hashlib
+import sqlite3
+from contextlib import closing
 
 import pytest
 from command import Desk, here
@@ -298,18 +300,40 @@ def test_case_numbers_of_two_sites_never_meet(sites):
         assert group.store.query("SELECT count(*) FROM unit") == [(4,)]
 
 
-def test_somebody_who_was_withdrawn_at_a_site_is_nobody_in_the_group(sites):
-    """Nothing else is new there, and the head is what it was."""
-    before = sites.join()
+@pytest.mark.in_a_file("reads the pages")
+@pytest.mark.parametrize("by", ["book", "file with names"])
+def test_somebody_who_was_withdrawn_at_a_site_is_nobody_in_the_group(sites, by):
+    """From the site's book or its file: no table of the group names them, and the head is what it was."""
+    name = "M. Aldane"
+
+    def joined():
+        return sites.join(*([] if by == "book" else [sites.export(site) for site in "AB"]))
+
+    def told():
+        with closing(sqlite3.connect(sites.path("G"))) as group:
+            return "\n".join(group.iterdump())
+
+    before = joined()
+    assert name in told()
+    for site in "AB":
+        Desk(sites.path(site), here).does(f"person '{name}' --withdraw --reason asked --confirm --who Peer")
+    assert joined().head == before.head
+    assert name not in told()
     with sites.group() as group:
-        assert {one.entry["who"] for one in group.entries_listed()} >= {"M. Aldane"}
-    for name in "AB":
-        Desk(sites.path(name), here).does("person 'M. Aldane' --withdraw --reason asked --confirm --who Peer")
-    sites.join()
-    with sites.group() as group:
-        assert "M. Aldane" not in {one.entry["who"] for one in group.entries_listed()}
         assert group.verify().faults == ()
-        assert before.head
+
+
+def test_a_group_joined_from_files_by_codes_names_nobody(sites, tmp_path):
+    """Exports tell no names unless asked; a later file that tells them names everybody."""
+    for site in "AB":
+        Desk(sites.path(site), here).does(f"export entries -o {tmp_path / site}.jsonl")
+    sites.join(tmp_path / "A.jsonl", tmp_path / "B.jsonl")
+    group = Desk(sites.path("G"), here)
+    said = group.does("journal").out
+    assert "unnamed person" in said
+    assert "M. Aldane" not in said
+    sites.join(*(sites.export(site) for site in "AB"))
+    assert "unnamed person" not in group.does("journal").out
 
 
 def test_nobody_is_withdrawn_in_the_groups_book(sites):

@@ -6,8 +6,10 @@ import pytest
 from command import Desk, here
 from golden_books import PERSON, golden_book, unpacked
 from house import HOW, Clock, House
+from servers import schema_of
 
 from pourbook import Note
+from pourbook.book.moving import move
 from pourbook.errors import Refused, ToConfirm, Unknown
 from pourbook.whole_book import Book
 
@@ -48,6 +50,25 @@ def test_no_name_is_left_and_the_chain_is_whole(kept):
         with pytest.raises(Unknown):
             book.withdraw_person(SURE, PERSON)
     assert everything(kept).replace(FREE_TEXT.encode(), b"").count(name) == 0
+
+
+def test_on_a_server_no_table_names_them(kept, postgres, server):
+    """Every column of every table of its schema; what the server keeps of deleted rows is its keeper's."""
+    with Book.open(kept) as book:
+        move(book.store, postgres)
+    assert PERSON in rows_on(server, postgres)
+    with Book.open(postgres, clock=Clock("2030-01-01")) as book:
+        before = book.head()
+        book.withdraw_person(SURE, PERSON)
+        assert (book.head(), book.verify().faults) == (before, ())
+    assert PERSON not in rows_on(server, postgres).replace(FREE_TEXT, "")
+
+
+def rows_on(server, address):
+    """All rows of all tables of a book on a server, as text."""
+    schema = schema_of(address)
+    tables = server.asked("SELECT tablename FROM pg_tables WHERE schemaname = %s", schema)
+    return "".join(str(server.asked(f'SELECT t::text FROM "{schema}"."{table}" t')) for (table,) in tables)
 
 
 def test_an_entry_of_format_2_keeps_what_it_was_hashed_with(tmp_path):
