@@ -19,6 +19,9 @@ from pourbook.book.addresses import is_address
 from pourbook.book.sqlite_store import SqliteStore
 from pourbook.book.store import Store
 
+_ITS_VERSION, _VERSION = "PRAGMA user_version", "SELECT version FROM book WHERE number = 1"
+"""Where a file and a server keep the format of a book."""
+
 
 class MappedBooks:
     """Creates and copies books on a server until it ends."""
@@ -132,6 +135,9 @@ class _Tables:
         """One statement; `changes()` is what the last one changed."""
         if statement == "SELECT changes()":
             return self._connection.execute("SELECT %s::int", (self._changed,))
+        if statement.startswith(_ITS_VERSION):
+            _, _, version = statement.partition("=")
+            statement = f"UPDATE book SET version = {version} WHERE number = 1" if version else _VERSION
         done = self._connection.execute(statement.replace("%", "%%").replace("?", "%s"), values)
         self._changed = done.rowcount
         return done

@@ -172,6 +172,7 @@ def test_older_tables_of_a_damaged_journal_stay_as_they_are(kept):
     connection.close()
 
 
+@pytest.mark.in_a_file("bytes of the file are damaged")
 def test_a_damaged_name_that_is_no_text_is_told_as_damage(kept):
     """The engine's own message has the name in it, and cannot be read either."""
     path, _ = kept
@@ -218,6 +219,7 @@ def is_found_out(path, ids, intact):
         return bool(error.message and error.remedy)
 
 
+@pytest.mark.in_a_file("the file is cut off")
 def test_a_truncated_file_is_found_out(kept, tmp_path):
     """Cut after so many per cent; where but the empty end of the last page is missing, nothing is lost."""
     path, ids = kept
@@ -232,6 +234,7 @@ def test_a_truncated_file_is_found_out(kept, tmp_path):
     assert all(found[:5])
 
 
+@pytest.mark.in_a_file("pages of the file are damaged")
 def test_a_page_of_noise_is_found_out(kept, tmp_path):
     """Any page of the file overwritten, the first and the free ones included."""
     path, ids = kept
@@ -247,6 +250,7 @@ def test_a_page_of_noise_is_found_out(kept, tmp_path):
 # -- writing -------------------------------------------------------------------------------------
 
 
+@pytest.mark.in_a_file("a PRAGMA forbids writing")
 def test_a_book_that_cannot_be_written(kept):
     """Read-only, whatever the reason: nothing recorded, reading goes on."""
     path, ids = kept
@@ -260,6 +264,7 @@ def test_a_book_that_cannot_be_written(kept):
         assert house.held("C1") == new_make(1000)
 
 
+@pytest.mark.in_a_file("a PRAGMA limits its pages; on a server: campaigns/test_server_failures.py")
 def test_a_full_disk(kept):
     """In the middle of a large recording: all of it is undone, and smaller ones go on later."""
     path, ids = kept
@@ -277,6 +282,7 @@ def test_a_full_disk(kept):
         assert house.book.verify().faults == ()
 
 
+@pytest.mark.in_a_file("words of SQLite for a full disk")
 @pytest.mark.parametrize("error", ["database or disk is full", "disk I/O error"])
 def test_what_a_disk_refuses_is_said_to_be_lost_only_where_something_was_recorded(kept, error):
     """A full or failing disk while reading: nothing was being recorded, so nothing of it is said."""
@@ -292,6 +298,7 @@ def test_what_a_disk_refuses_is_said_to_be_lost_only_where_something_was_recorde
     assert str(path) in read.value.message
 
 
+@pytest.mark.in_a_file("SQLite waits for a lock of the file")
 def test_a_writer_who_does_not_finish(kept):
     """After waiting in vain: one sentence, nothing recorded; reading is never kept waiting."""
     path, ids = kept

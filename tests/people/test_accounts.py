@@ -194,6 +194,7 @@ def test_a_dry_run_keeps_nothing(book):
 # -- signing in --------------------------------------------------------------------------
 
 
+@pytest.mark.in_a_file("the file beside it is read")
 def test_whoever_signs_in_is_known_by_a_token_that_is_kept_nowhere(book):
     """By name in any case and spacing; 256 random bits."""
     signed = sign_in(book, "isla  FARROW", PIN, "192.0.2.7", "a tablet")

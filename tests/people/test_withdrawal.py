@@ -32,6 +32,7 @@ def everything(path):
     return b"".join(one.read_bytes() for one in sorted(path.parent.glob(f"{path.name}*")) if one.is_file())
 
 
+@pytest.mark.in_a_file("bytes of the file are read, free pages too")
 def test_no_name_is_left_and_the_chain_is_whole(kept):
     """Not in a row, not on a free page; the head is the same; what others did is named as before."""
     name = PERSON.encode()
