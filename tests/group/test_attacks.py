@@ -8,6 +8,7 @@ from site_houses import Sites
 
 from pourbook import Book, Draft, Note
 from pourbook.actions.joining import join
+from pourbook.book.coded_names import names_of_people
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.errors import Damaged, Malformed, Refused
 from pourbook.signing.ed25519 import made_pem, public_pem, signer_of
@@ -265,6 +266,35 @@ def test_a_file_with_any_byte_flipped_is_refused(sites):
         with pytest.raises((Malformed, Damaged, Refused)):
             sites.join(path)
     assert not sites.path("G").exists()
+
+
+@pytest.mark.parametrize(
+    "told", [{"site": "B"}, {"house": "Ferrow"}, {"numbers": "7-8"}, {"site": "B", "numbers": "7-8"}]
+)
+def test_a_journal_below_the_first_line_of_another_is_refused(sites, told):
+    """House, site and numbers stand beside what was hashed: a dishonest site could come as another."""
+    path = sites.export("A")
+    begin, *others = lines_of(path)
+    write(path, [json.dumps(json.loads(begin) | told), *others])
+    with pytest.raises(Refused, match="are those of site A of Quillmere, numbers 1-99999"):
+        sites.join(path)
+
+
+def test_the_names_of_another_site_are_not_told_by_this_one(sites):
+    """A site could put names to the other site's references, or take them away."""
+    sites["A"].note("C1", "bung replaced", who="Wanda Moor")
+    sites.join()
+    name = next(one for one in json.loads(lines_of(sites.export("A"))[-1])["names"] if one[2] == "Wanda Moor")
+    path = sites.export("B")
+    *lines, end = lines_of(path)
+    told = json.loads(end)
+    write(path, [*lines, json.dumps(told | {"names": [*told["names"] * 2, name], "withdrawn": name[:1]})])
+    with sites.group() as group:
+        before = group.head(), set(names_of_people(group.store))
+    sites.join(path)
+    with sites.group() as group:
+        assert "Wanda Moor" in {one.name for one in before[1]}
+        assert (group.head(), set(names_of_people(group.store))) == before
 
 
 def test_the_book_of_a_house_is_no_group_and_a_group_is_no_site(sites, joined):

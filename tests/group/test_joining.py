@@ -17,6 +17,7 @@ from pourbook.book.moving import move
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import Store
 from pourbook.errors import Refused, StoreError
+from pourbook.exchange.output.entries_export import write_entries
 
 
 @pytest.fixture
@@ -345,6 +346,34 @@ def test_nobody_is_withdrawn_in_the_groups_book(sites):
     assert "record it at the site" in told[0].err
     with sites.group() as group:
         assert "M. Aldane" in {one.entry["who"] for one in group.entries_listed()}
+
+
+@pytest.mark.parametrize("names", [False, True])
+def test_who_was_withdrawn_at_a_site_goes_by_its_file_and_comes_back_by_no_older_one(sites, tmp_path, names):
+    """Also from a file without names, which cannot leave one out; and what was exported before names them still."""
+    sites["A"].note("C1", "bung replaced", who="Wanda Moor")
+    older = sites.export("A", name="older.jsonl")
+    sites.join()
+    Desk(sites.path("A"), here).does("person 'Wanda Moor' --withdraw --confirm --who Peer")
+    path = tmp_path / "later.jsonl"
+    with path.open("w", encoding="utf-8") as file:
+        write_entries(sites["A"].book, file, sites["A"].book.head()[0], names=names)
+    for source in (path, older):
+        sites.join(source)
+        assert b"Wanda Moor" not in sites.path("G").read_bytes()
+        with sites.group() as group:
+            assert group.verify().faults == ()
+
+
+def test_who_was_withdrawn_from_the_group_does_not_come_back_from_a_site_that_names_them(sites):
+    sites["A"].note("C1", "bung replaced", who="Wanda Moor")
+    sites.join()
+    Desk(sites.path("G"), here).does("person 'Wanda Moor' --withdraw --confirm --who Peer")
+    sites["A"].note("C1", "looks sound", who="Wanda Moor")
+    sites.join()
+    assert b"Wanda Moor" not in sites.path("G").read_bytes()
+    with sites.group() as group:
+        assert group.verify().faults == ()
 
 
 def test_a_book_of_no_site_does_not_join(tmp_path):

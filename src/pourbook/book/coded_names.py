@@ -18,7 +18,7 @@ what SHA-256 is of. (Entries from before an upgrade are hashed with names: `--na
 
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from json.encoder import encode_basestring
 from typing import NamedTuple
 
@@ -28,8 +28,8 @@ from pourbook.errors import Damaged
 
 __all__ = [
     "OUTSIDE_THE_CHAIN", "Names", "PersonName", "by_codes_in", "chained", "chained_entries", "coded_since",
-    "is_reference", "names_of_people", "put_names", "readable_names", "reference_of",
-    "references_in",
+    "forget", "forgotten", "is_reference", "names_of_people", "put_names", "readable_names", "reference_of",
+    "references_in", "withdrawn_from",
 ]  # fmt: skip
 
 OUTSIDE_THE_CHAIN = ("person_name", "original", "coded")
@@ -201,7 +201,24 @@ def new_salt() -> str:
 
 def names_of_people(store: Store) -> Iterator[PersonName]:
     """Every name of a book, with its reference and salt."""
-    return map(PersonName._make, store.stream("SELECT reference, salt, name, item FROM person_name ORDER BY reference"))
+    rows = store.stream("SELECT reference, salt, name, item FROM person_name WHERE name <> '' ORDER BY reference")
+    return map(PersonName._make, rows)
+
+
+def forget(store: Store, references: Iterable[str]) -> None:
+    """Keep of these names, which are gone, that they were withdrawn: a group hears of them again from older files."""
+    store.insert_many("person_name", PersonName._fields, [PersonName(one, "", "") for one in references])
+
+
+def forgotten(store: Store) -> frozenset[str]:
+    """References of names that were withdrawn from a group's book."""
+    return frozenset(reference for (reference,) in store.query("SELECT reference FROM person_name WHERE name = ''"))
+
+
+def withdrawn_from(store: Store) -> tuple[str, ...]:
+    """References in a book's entries that stand for nobody any more, in rising order."""
+    texts = store.stream("SELECT bytes FROM entry WHERE bytes LIKE '%person:%'")
+    return tuple(sorted({found for (text,) in texts for found in references_in(text)}))
 
 
 # -- what the hashes are of ------------------------------------------------------------------------

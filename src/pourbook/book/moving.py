@@ -174,7 +174,7 @@ def _bring_entries(source: Store, target: Store, progress: "Progress") -> None:
 
 def _bring_names(source: Store, target: Store) -> None:
     """Make the table of names, and what belongs to it, as it is in the book; it is small."""
-    gone = "SELECT reference FROM person_name"
+    gone = "SELECT reference FROM person_name WHERE name <> ''"
     if withdrawn := set(target.query(gone)) - set(source.query(gone)):
         raise StoreError(
             f"'{target.path}' still names {counted(len(withdrawn), 'person', 'people')} who were withdrawn since",

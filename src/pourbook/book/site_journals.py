@@ -7,7 +7,16 @@ state), that it leads to the head it ends with, and that the key which signed be
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.coded_names import PersonName, chained_entries, names_of_people, reference_of, references_in
+from pourbook.book.coded_names import (
+    PersonName,
+    chained_entries,
+    forget,
+    forgotten,
+    names_of_people,
+    reference_of,
+    references_in,
+    withdrawn_from,
+)
 from pourbook.book.groups import JoinedSite, sites
 from pourbook.book.journal import GENESIS, chaining, hash_of, is_canonical, last_entry, parsed
 from pourbook.book.settings import settings
@@ -31,12 +40,14 @@ class Ended(NamedTuple):
         head: hash of that.
         signed: the signed head, where somebody signed it.
         names: of people who stand in it by references; None where they are not told.
+        withdrawn: references in it that stand for nobody any more.
     """
 
     number: int
     head: bytes
     signed: "SignedHead | None" = None
     names: tuple[PersonName, ...] | None = None
+    withdrawn: tuple[str, ...] = ()
 
 
 class SiteJournal(NamedTuple):
@@ -70,7 +81,7 @@ def journal_of_book(store: Store, known: Mapping[str, JoinedSite]) -> SiteJourna
     after_hash = bytes.fromhex(hash_of(store, after)) if after else GENESIS
     return SiteJournal(
         told["house"], told["site"], told["numbers"], after, after_hash, texts_after(store, after),
-        lambda: Ended(last, head, names=tuple(names_of_people(store))),
+        lambda: Ended(last, head, names=tuple(names_of_people(store)), withdrawn=withdrawn_from(store)),
     )  # fmt: skip
 
 
@@ -93,7 +104,8 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     store.insert_many("site_entry", ("code", "number", "bytes", "hash"), _new_entries(known, journal))
     ended = journal.ended()
     _check_end(store, known, ended)
-    _take_names(store, known.code, ended.names)
+    _check_told(store, known.code, journal)
+    _take_names(store, known.code, ended)
     fingerprint = _checked_key(store, known, journal, ended, trusted)
     site = known._replace(
         house=journal.house, numbers=journal.numbers, entries=ended.number, head=ended.head, fingerprint=fingerprint
@@ -103,17 +115,38 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     return site, site.entries - known.entries
 
 
-def _take_names(store: Store, code: int, names: tuple[PersonName, ...] | None) -> None:
-    """Keep the names that are told of a site's people; whoever was withdrawn there since is nobody here, either."""
-    if names is None:
-        return
-    texts = store.stream("SELECT bytes FROM site_entry WHERE code = ?", (code,))
-    for reference in {found for (text,) in texts for found in references_in(text)}:
-        store.execute("DELETE FROM person_name WHERE reference = ?", (reference,))
-    for one in names:
+def _take_names(store: Store, code: int, ended: Ended) -> None:
+    """Keep the names that are told of a site's people; whoever was withdrawn, there or here, is nobody from then on."""
+    for one in ended.names or ():
         if one.reference != reference_of(one.salt, one.name, one.item):
             raise Damaged(f"the reference of '{one.name}' is not made of that name", "export its entries again")
-    store.insert_many("person_name", PersonName._fields, names)
+    if ended.names is None and not ended.withdrawn:
+        return
+    texts = store.stream("SELECT bytes FROM site_entry WHERE code = ?", (code,))
+    own = {found for (text,) in texts for found in references_in(text)}
+    before = {one.reference: one for one in names_of_people(store) if one.reference in own}
+    told = before if ended.names is None else {one.reference: one for one in ended.names if one.reference in own}
+    nobody = own & forgotten(store).union(ended.withdrawn, before.keys() - told.keys())
+    store.overwrite_deleted()
+    store.execute_many("DELETE FROM person_name WHERE reference = ?", [(one,) for one in own])
+    store.insert_many("person_name", PersonName._fields, [told[one] for one in told if one not in nobody])
+    forget(store, nobody)
+
+
+def _check_told(store: Store, code: int, journal: SiteJournal) -> None:
+    """House, site and numbers are what the journal's own entries say: what is told beside them has no hash."""
+    rows = store.query('SELECT bytes FROM site_entry WHERE code = ? AND bytes LIKE \'%"kind":"house"%\'', (code,))
+    said: dict[str, str] = {}
+    for (text,) in rows:
+        body = parsed(text)["body"]
+        said |= body["settings"] if isinstance(body, dict) and isinstance(body.get("settings"), dict) else {}
+    house, site, numbers = (said.get(name, "") for name in ("house", "site", "numbers"))
+    if (house, site, numbers) != (journal.house, journal.site, journal.numbers):
+        raise Refused(
+            f"this is said to come from site {journal.site} of {journal.house}, numbers {journal.numbers}, and its"
+            f" entries are those of site {site} of {house}, numbers {numbers}",
+            "export its entries again; if it comes like that, ask who changed it",
+        )
 
 
 def _known(store: Store, journal: SiteJournal) -> JoinedSite:

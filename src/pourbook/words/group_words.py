@@ -26,7 +26,8 @@ def difference_words(one: Difference, mark: str) -> str:
     if one.what == "received twice":
         return f"received twice: {received}, and {by} {sent} {under}"
     if one.what == "no despatch":
-        return f"received {received} {under}, which {one.other or 'no site that joined'} did not send"
+        nobody = f"{one.other} did not send" if one.other else "no site that joined sent"
+        return f"received {received} {under}, which {nobody}"
     if one.what == "received early":
         return f"received {under} before {by} it: taken as received just after"
     if one.what == "strength":

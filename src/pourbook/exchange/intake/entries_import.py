@@ -89,7 +89,9 @@ def _ended(end: Mapping[str, Any], name: str) -> Ended:
         from pourbook.signing.heads import from_json  # heavy, and only where somebody signed
 
         signed = from_json(end["signed"])
-    return Ended(_number(end, "number", name), _hash(end, "head", name), signed, _names(end, name))
+    return Ended(
+        _number(end, "number", name), _hash(end, "head", name), signed, _names(end, name), _withdrawn(end, name)
+    )
 
 
 def _names(end: Mapping[str, Any], name: str) -> tuple[PersonName, ...] | None:
@@ -103,6 +105,14 @@ def _names(end: Mapping[str, Any], name: str) -> tuple[PersonName, ...] | None:
     ):
         raise _malformed(name, "its 'names' are none")
     return tuple(PersonName(*row) for row in rows)
+
+
+def _withdrawn(end: Mapping[str, Any], name: str) -> tuple[str, ...]:
+    """References of people who were withdrawn at the site."""
+    told = end.get("withdrawn", [])
+    if not isinstance(told, list) or not all(isinstance(one, str) for one in told):
+        raise _malformed(name, "its 'withdrawn' are none")
+    return tuple(told)
 
 
 def _document(line: str, name: str) -> dict[str, Any]:
