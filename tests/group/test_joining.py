@@ -365,17 +365,6 @@ def test_who_was_withdrawn_at_a_site_goes_by_its_file_and_comes_back_by_no_older
             assert group.verify().faults == ()
 
 
-def test_who_was_withdrawn_from_the_group_does_not_come_back_from_a_site_that_names_them(sites):
-    sites["A"].note("C1", "bung replaced", who="Wanda Moor")
-    sites.join()
-    Desk(sites.path("G"), here).does("person 'Wanda Moor' --withdraw --confirm --who Peer")
-    sites["A"].note("C1", "looks sound", who="Wanda Moor")
-    sites.join()
-    assert b"Wanda Moor" not in sites.path("G").read_bytes()
-    with sites.group() as group:
-        assert group.verify().faults == ()
-
-
 def test_a_book_of_no_site_does_not_join(tmp_path):
     with Sites(tmp_path) as two, Book.create(tmp_path / "own.pourbook", house="Quillmere"):
         with pytest.raises(Refused, match="belongs to no site"):

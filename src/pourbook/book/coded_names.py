@@ -211,7 +211,7 @@ def forget(store: Store, references: Iterable[str]) -> None:
 
 
 def forgotten(store: Store) -> frozenset[str]:
-    """References of names that were withdrawn from a group's book."""
+    """References of names that a group heard were withdrawn at their site."""
     return frozenset(reference for (reference,) in store.query("SELECT reference FROM person_name WHERE name = ''"))
 
 

@@ -116,7 +116,7 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
 
 
 def _take_names(store: Store, code: int, ended: Ended) -> None:
-    """Keep the names that are told of a site's people; whoever was withdrawn, there or here, is nobody from then on."""
+    """Keep the names that are told of a site's people; whoever was withdrawn there is nobody from then on."""
     for one in ended.names or ():
         if one.reference != reference_of(one.salt, one.name, one.item):
             raise Damaged(f"the reference of '{one.name}' is not made of that name", "export its entries again")

@@ -9,8 +9,8 @@ import re
 from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
-from pourbook.book.coded_names import PersonName, coded_since, forget, is_reference, names_of_people, put_names
-from pourbook.book.journal import is_group, written_entries
+from pourbook.book.coded_names import PersonName, coded_since, is_reference, names_of_people, put_names
+from pourbook.book.journal import written_entries
 from pourbook.book.rebuilding import rebuild
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, read_or_none
@@ -52,8 +52,6 @@ def withdraw(store: Store, name: str, person: str = "") -> Withdrawal:
     changed = _rewritten(store, gone)
     for one in gone:
         store.execute("DELETE FROM person_name WHERE reference = ?", (one.reference,))
-    if is_group(store):
-        forget(store, [one.reference for one in gone])
     rebuild(store, of_liquid=False)
     since = coded_since(store)
     return Withdrawal(
