@@ -1,6 +1,7 @@
 """A group and its sites on PostgreSQL: joined from there and into there, the same head and the same answers."""
 
 import pytest
+from command import here
 from site_houses import Sites
 
 from pourbook import Book
@@ -35,6 +36,16 @@ def test_a_group_on_a_server_is_that_of_a_file(sites, postgres, server):
         assert list(there.stock()) == list(here.stock())
         there.repair()
         assert there.verify().faults == ()
+
+
+def test_the_command_makes_a_new_group_on_a_server(sites, postgres, server):
+    """The address stands where a path would; nothing has to be created there first."""
+    paths = [sites.path(name) for name in "AB"]
+    made = here("group", "join", postgres, *paths, "--json").done().json
+    assert (made["head"], [one["new"] for one in made["sites"]]) == (sites.join().head, [4, 5])
+    assert [one["item"] for one in made["differences"]]
+    assert len(here("group", "sites", "--json", book=postgres).done().json["sites"]) == 2
+    assert here("verify", book=postgres).done().status == 0
 
 
 def test_a_site_on_a_server_joins_a_group_in_a_file(sites, server, tmp_path):
