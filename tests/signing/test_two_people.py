@@ -64,6 +64,8 @@ def test_two_persons_are_recorded_and_verified(desk, tmp_path, what):
     assert body["second"] == "Isla Farrow"
     assert body["second_key"] in {one["fingerprint"] for one in desk.asks("key list")["keys"]}
     assert "second person Isla Farrow, by key" in desk.does("journal --names").out
+    assert f"Isla Farrow,{body['second_key']}" in desk.does("export journal --names").out
+    assert "Isla Farrow" not in desk.does("export journal").out
 
 
 @pytest.mark.parametrize(

@@ -38,9 +38,9 @@ __all__ = ["journal_table"]
 
 _COLUMNS = (
     "entry", "line", "counts", "see_entry", "in_place_of", "kind", "verb", "happened", "recorded", "who", "login",
-    "station", "from", "from_ref", "to", "to_ref", "typed", "bottles", "mass_mg", "ethanol_mg", "extract_mg",
-    "volume_ml_20c", "strength_percent_vol_20c", "received_mg", "customer", "site", "from_site", "document", "what",
-    "reason", "hash",
+    "second", "second_by", "station", "from", "from_ref", "to", "to_ref", "typed", "bottles", "mass_mg", "ethanol_mg",
+    "extract_mg", "volume_ml_20c", "strength_percent_vol_20c", "received_mg", "customer", "site", "from_site",
+    "document", "what", "reason", "hash",
 )  # fmt: skip
 
 _Moved = tuple[Liquid, Liquid]
@@ -101,6 +101,8 @@ def _entry(logged: Logged, zone: "tzinfo") -> Row:
         "recorded": with_offset(moment_of(entry["recorded"]), zone),
         "who": entry["who"],
         "login": entry.get("login", ""),
+        "second": entry["body"].get("second", ""),
+        "second_by": entry["body"].get("second_key") or ("account" if "second_account" in entry["body"] else ""),
         "station": entry.get("where", ""),
         "reason": entry.get("reason", ""),
         "hash": logged.hash,
