@@ -81,6 +81,14 @@ def test_what_needs_no_second_person_is_as_before(desk, command):
     desk.does(command)
 
 
+def test_a_second_person_whom_nothing_needs_is_told_so(desk, tmp_path):
+    """What nobody asked for is not recorded, and nobody is left to believe that it was."""
+    ran = desk.does(f"loss 'Vatting 1' '1 l' --kind spill {SECOND.format(folder=tmp_path)}")
+    assert "wants no second person for this" in ran.err
+    assert not any("second" in one["body"] for one in desk.asks("journal")["entries"])
+    assert "wants no second person" not in said(desk, tmp_path, "destruction", SECOND).done().err
+
+
 def test_a_void_of_something_else_needs_none(desk):
     (entry,) = desk.asks("note 'Lot 1' sound")["entries"]
     desk.does(f"void {entry} --reason twice")

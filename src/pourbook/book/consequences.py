@@ -87,6 +87,7 @@ class Recorded(NamedTuple):
         is_dry_run: nothing of it was kept.
         left_open: owner and duty status that did not follow from the sources.
         held: items put on hold, as they hold what was poured from what a recall holds.
+        is_second_unneeded: a second person was given, and no entry needed one, so that none is named.
     """
 
     numbers: Sequence[int]
@@ -99,6 +100,7 @@ class Recorded(NamedTuple):
     is_dry_run: bool = False
     left_open: tuple[LeftOpen, ...] = ()
     held: tuple[str, ...] = ()
+    is_second_unneeded: bool = False
 
     def and_then(self, other: "Recorded") -> "Recorded":
         """This recording and one after it in the same transaction, as one."""
@@ -113,6 +115,7 @@ class Recorded(NamedTuple):
             other.is_dry_run,
             (*self.left_open, *other.left_open),
             (*self.held, *other.held),
+            self.is_second_unneeded and other.is_second_unneeded,
         )
 
 

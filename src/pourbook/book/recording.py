@@ -124,6 +124,7 @@ class _Recorder:
         self.gains: list[tuple[str, int]] = []
         self.counted: defaultdict[str, list[dict[str, Any]]] = defaultdict(list)
         self.from_held: list[tuple[int, int, Draft]] = []
+        self.seconds: set[bool] = set()  # of each entry told a second person, whether it needed one
 
     def check(self, draft: Draft) -> None:
         """The rules of every entry."""
@@ -334,9 +335,11 @@ class _Recorder:
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]
-        if draft.second and (agreed := second_fields(self.store, draft, self.known.settings["two_people"])):
+        if draft.second:
+            agreed = second_fields(self.store, draft, self.known.settings["two_people"])
+            self.seconds.add(bool(agreed))
             entry["body"] = body = body | agreed
-            if draft.second.signer:
+            if agreed and draft.second.signer:
                 signed = second_message(self.previous, self.coded(canonical(entry).decode()))
                 entry["body"] = body | {SECOND_SIGNATURE: draft.second.signer.sign(signed)}
         text = canonical(entry).decode()
@@ -390,4 +393,5 @@ class _Recorder:
             watch.changes() if watch else (),
             watch.is_whole if watch else not self.fold.since,
             held=tuple(held),
+            is_second_unneeded=self.seconds == {False},
         )

@@ -168,7 +168,11 @@ def recorded_shown(
         notes.append(f"note: on hold, as what was poured into it is, by the same recall: {several(recorded.held)}")
     if dry_run:
         notes.append("dry run: nothing was recorded")
-    return Shown({**document, **_changes_document(recorded), "dry_run": dry_run}, said, tuple(notes))
+    warnings = (_UNNEEDED,) if recorded.is_second_unneeded else ()
+    return Shown({**document, **_changes_document(recorded), "dry_run": dry_run}, said, tuple(notes), warnings=warnings)
+
+
+_UNNEEDED = "warning: the house wants no second person for this, so the journal does not name one"
 
 
 def _left_open(one: "LeftOpen") -> str:
