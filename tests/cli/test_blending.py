@@ -124,7 +124,7 @@ def test_a_blend_is_recorded_as_the_guests(evening):
     """Composed and poured under the name of the guest, who is called as the session names them."""
     for called, item in evening.blends.items():
         guest = next(one for one, (name, _) in BLENDS.items() if name == called)
-        entries = evening.desk.asks(f"journal --item {item} --to 60")["entries"]
+        entries = evening.desk.asks(f"journal --item {item} --to 60 --names")["entries"]
         poured = [one for one in entries if one["kind"] == "pour" and one["body"]["lines"][0]["to"] == item]
         assert {one["who"] for one in poured} == {guest}
 

@@ -45,9 +45,9 @@ _ALLOWED: tuple[tuple[tuple[Role, ...], str], ...] = (
     (_CELLAR, "measure_fills number_cases number_pallets open_stocktake print_run_sheet print_stocktake rack set_gtin"),
     (_CELLAR, "stack take_back take_in_cask"),
     # What the house answers for, and what cannot be taken back.
-    (_HOUSE, "backup change_pin change_role change_settings close_period declare end_account enter_printer"),
-    (_HOUSE, "forget_printer import_casks import_epcis import_gauges import_history import_words make_account"),
-    (_HOUSE, "print_period repair revoke set_account withdraw_person"),
+    (_HOUSE, "add_key backup change_pin change_role change_settings close_period declare end_account end_key"),
+    (_HOUSE, "enter_printer forget_printer import_casks import_epcis import_gauges import_history import_words"),
+    (_HOUSE, "make_account move_book print_period repair revoke set_account withdraw_person"),
 )
 
 ROLES: dict[str, tuple[Role, ...]] = {

@@ -6,7 +6,7 @@ of a name is gone and the bytes hold its reference, the chain is as whole as bef
 
 >>> text = '{"body":{"item":"C000001H","text":"dry"},"happened":"…","kind":"note","number":7,"who":"M. Aldane"}'
 >>> coded = put_names(text, lambda name, _item: reference_of("5a", name))
->>> coded[-52:]
+>>> coded[-53:]
 '"number":7,"who":"person:5MEY674VAR57PXLPJVPTDYWWSC"}'
 >>> readable_names(coded, {reference_of("5a", "M. Aldane"): "M. Aldane"}) == text
 True

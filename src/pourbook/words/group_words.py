@@ -2,7 +2,7 @@
 
 >>> sent, received = Liquid(450_577_144, 250_583_422), Liquid(447_873_682, 249_079_921)
 >>> difference_words(Difference("amount", "B900000008002P", "B", "A", (4001, 3002), "D-17", sent, received), ".")
-'received 497.00 l (276.10 l of pure alcohol) of 500.00 l (277.77 l of pure alcohol) that A sent under D-17'
+'received 497.00 l (315.59 l of pure alcohol) of 500.00 l (317.50 l of pure alcohol) that A sent under D-17'
 """
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
