@@ -18,6 +18,7 @@ from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import Store
 from pourbook.errors import Refused, StoreError
 from pourbook.exchange.output.entries_export import write_entries
+from pourbook.words.group_words import difference_words
 
 
 @pytest.fixture
@@ -386,3 +387,32 @@ def test_a_group_is_moved_and_goes_on_there(sites, tmp_path):
     with Book.open(tmp_path / "moved.pourbook") as moved, sites.group() as group:
         assert moved.head() == group.head()
         assert moved.verify().faults == ()
+
+
+def test_the_head_of_a_group_is_signed_and_checked_as_that_of_a_book(sites, tmp_path):
+    """Until a site joins again, since the group's head is that of its sites as they stand; and then it is said why."""
+    sites.join()
+    desk = Desk(sites.path("G"), here)
+    told = desk.asks("journal-hash")
+    written = f"{told['entries']}:{told['journal_hash']}"
+    assert "is unchanged" in desk.does(f"verify --against {written}").out
+    assert "recorded since" not in desk.does(f"verify --against {written}").out
+    desk.does(f"key make {tmp_path}/g.key")
+    desk.does(f"sign --key {tmp_path}/g.key -o {tmp_path}/signed.json")
+    desk.does(f"verify --against {tmp_path}/signed.json --public {tmp_path}/g.key.pub")
+    desk.does(f"key make {tmp_path}/h.key")
+    desk.does(f"sign --key {tmp_path}/h.key --counter {tmp_path}/signed.json -o {tmp_path}/both.json")
+    sites["A"].note("C1", "bung replaced", at="2026-06-01")
+    sites.join()
+    late = desk(f"verify --against {tmp_path}/signed.json --public {tmp_path}/g.key.pub")
+    assert late.status == 1
+    assert "until a site joins again" in late.out
+
+
+def test_what_nobody_sent_is_said_plainly(sites):
+    """Whether or not the site that is named has joined."""
+    sites.receive("B", "C2", "5 l", "60", source="Z", document="D 99", at="2026-05-07")
+    sites.receive("B", "C2", "5 l", "60", source="A", document="D 98", at="2026-05-07")
+    said = " ".join(difference_words(one, ".") for one in sites.join().differences)
+    assert "under D 99, which no site that joined sent" in said
+    assert "under D 98, which A did not send" in said

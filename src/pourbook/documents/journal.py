@@ -115,6 +115,11 @@ def against_words(against: "Against") -> str:
     """What came of holding the book against another history, in one sentence."""
     remark = f" ({against.remark})" if against.remark else ""
     if against.beyond:
+        if against.beyond <= against.entries:
+            return (
+                f"entry {against.beyond}, which the evidence vouches for, is none of the group's: its own head can be"
+                " checked until a site joins again, those of its sites always"
+            )
         agreed = f"; up to entry {against.agreed} the histories agree" if against.agreed else ""
         return (
             f"the book ends at entry {against.entries}, before entry {against.beyond}, which the evidence vouches for:"

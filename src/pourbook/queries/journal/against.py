@@ -15,13 +15,13 @@ from typing import NamedTuple
 
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.coded_names import chained_entries
-from pourbook.book.groups import sites
+from pourbook.book.groups import group_head, sites
 from pourbook.book.journal import hash_of, is_group, last_entry, number_of
 from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
 
-__all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "read_heads"]
+__all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "holds", "read_heads"]
 
 _HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
 _DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"(?:head|journal_hash)":\s*"([0-9a-f]{64})"')
@@ -44,7 +44,8 @@ class Against(NamedTuple):
         agreed: the last entry up to which the histories are known to be the same; 0 for none.
         differs: an entry by which they are known to differ; None where they do not.
         remark: what else is known of that entry.
-        beyond: an entry that the evidence vouches for after the end of the book; 0 where there is none.
+        beyond: an entry that the evidence vouches for after the end of the book, or that no site of a group has; 0
+            where there is none.
         later: how many entries were recorded after what agreed, at every site; 0 where the histories differ.
     """
 
@@ -97,6 +98,11 @@ def head_at(store: Store, number: int) -> Head | None:
     return Head(number, found) if found else None
 
 
+def holds(store: Store, head: Head) -> bool:
+    """Whether the journal has that head; a group's book also has its own, as it stands now."""
+    return head_at(store, head.number) == head or (is_group(store) and head == group_head(store))
+
+
 def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = None) -> tuple[Head, ...]:
     """Heads for a paper to carry; they show later roughly where a history was changed.
 
@@ -126,14 +132,14 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
         broken = next((fault for fault in faults if fault.row <= head.number), None)
         if broken is not None:
             return Against(last, len(given), agreed, broken.row, broken.problem)
-        mine = head_at(store, head.number)
-        if mine is None:
+        if holds(store, head):
+            agreed = head.number
+            continue
+        if head_at(store, head.number) is None:
             return Against(last, len(given), agreed, last + 1, "", head.number)
-        if mine != head:
-            number = number_of(store, head.hash)
-            slip = f"this hash is that of entry {number}: check the number" if number else ""
-            return Against(last, len(given), agreed, head.number, slip)
-        agreed = head.number
+        number = number_of(store, head.hash)
+        slip = f"this hash is that of entry {number}: check the number" if number else ""
+        return Against(last, len(given), agreed, head.number, slip)
     return Against(last, len(given), agreed, None, "", later=_later(store, given))
 
 
@@ -141,6 +147,8 @@ def _later(store: Store, heads: Sequence[Head]) -> int:
     """How many entries no head vouches for; in a group's book each site has a chain of its own."""
     if not is_group(store):
         return last_entry(store)[0] - heads[-1].number
+    if group_head(store) in heads:
+        return 0
     agreed = {of_site(head.number)[0]: of_site(head.number)[1] for head in heads}
     return sum(one.entries - agreed.get(one.code, 0) for one in sites(store))
 

@@ -11,9 +11,9 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from pourbook.book.journal import hash_of
 from pourbook.book.keys import KnownKey, known_keys
 from pourbook.errors import Refused
+from pourbook.queries.journal.against import Head, holds
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -70,7 +70,7 @@ def countersigned_head(book: "BookCore", signed: "SignedHead", signer: "Signer")
 
     standing, settings, now_us = signed.standing, book.settings, book.clock()
     is_own = (standing.house, standing.site) == (settings["house"], settings.get("site", ""))
-    if is_own and hash_of(book.store, standing.number) != standing.head:
+    if is_own and not holds(book.store, Head(standing.number, standing.head)):
         raise Refused("this journal does not hold that head", "see how they differ: pourbook verify --against SIGNED")
     _refuse_ended(book.store, signer, book.head_number(), now_us)
     return countersigned(signed, signer, now_us)
