@@ -325,6 +325,21 @@ def test_somebody_who_was_withdrawn_at_a_site_is_nobody_in_the_group(sites, by):
         assert group.verify().faults == ()
 
 
+def test_a_document_that_was_misread_is_put_right_at_either_site(sites):
+    """What was sent and what came meet once the numbers agree; the group asks no more."""
+    sites.send("A", "C1", "50 l", to="B", document="D 81", at="2026-06-02")
+    sites.receive("B", "C2", "50 l", "63.5", source="A", document="D 18", at="2026-06-04")
+    assert {one.item for one in sites.join().differences} != set()
+    desk = Desk(sites.path("B"), here)
+    number = desk.asks("journal --kind pour")["entries"][-1]["number"]
+    desk.does(f"replace {number} --document 'D 81' --reason misread --confirm")
+    assert sites.join().differences == ()
+    gauge = desk.asks(f"gauge {sites.id('B', 'C2')} --amount '50 l' --strength 63.5 --confirm")["entries"][-1]
+    dumped = desk.asks(f"dump {sites.id('B', 'B1')} {sites.id('B', 'C2')}")["entries"][-1]
+    assert "without a document" in desk(f"replace {dumped} --document 'D 1' --reason misread").err
+    assert "nothing travelled" in desk(f"replace {gauge} --document 'D 1' --reason misread").err
+
+
 def test_a_group_joined_from_files_by_codes_names_nobody(sites, tmp_path):
     """Exports tell no names unless asked; a later file that tells them names everybody."""
     for site in "AB":

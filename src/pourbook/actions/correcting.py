@@ -38,6 +38,7 @@ class Correction(NamedTuple):
         read: of a gauge, what instruments read, besides amount and strength.
         instruments: of a gauge, what that was read with, by identifier or name.
         kind: of a loss, a word of `DISPOSITIONS`; empty keeps it.
+        document: under which it was sent, came or was lost; empty keeps it.
     """
 
     line: int = 1
@@ -50,6 +51,7 @@ class Correction(NamedTuple):
     read: WhatWasRead = WhatWasRead()
     instruments: "Sequence[str]" = ()
     kind: str = ""
+    document: str = ""
 
 
 class Corrected(NamedTuple):
@@ -113,6 +115,8 @@ def replace(book: "BookCore", how: Happening, number: int, correction: Correctio
 def _gauge(book: "BookCore", how: Happening, old: Logged, right: Correction) -> Gauge:
     if right.amount == "all":
         raise Malformed("a gauge states an amount, not 'all'", "write digits first: 12.5 ml")
+    if right.document:
+        raise Malformed(f"entry {old.number} is a gauge, and nothing travelled", "leave --document out")
     read = right.read._replace(amount=right.amount, true=right.strength)
     entry = gauge_again(book, how, old, read, right.temperature_c, right.instruments)
     return entry._replace(facts={**entry.facts, "disposition": right.kind}) if right.kind else entry
@@ -144,6 +148,10 @@ def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
         raise Malformed(f"what went into {move.target} was not lost", "leave --kind out")
     if right.kind:
         move = move._replace(facts={**move.facts, "disposition": right.kind})
+    if right.document and "document" not in move.facts:
+        raise Malformed("this line was recorded without a document", "leave --document out, or void the entry")
+    if right.document:
+        move = move._replace(facts={**move.facts, "document": right.document})
     if right.strength is not None:
         move = move._replace(strength=right.strength, pending=False, composition=None)
     if right.temperature_c is not None:

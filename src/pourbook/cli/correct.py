@@ -37,6 +37,7 @@ def void_verb(door: Door, number: int) -> None:
 @click.option("--temperature", metavar="TEMPERATURE", help="The right temperature of the volume.")
 @click.option("--source", metavar="ITEM", help="What it was poured from.")
 @click.option("--target", metavar="ITEM", help="What it was poured into.")
+@click.option("--document", default="", metavar="TEXT", help="The right document of what was sent, came or was lost.")
 @click.option("--rederive", is_flag=True, help="Derive the masses again from what was typed.")
 @reading_options
 @second_options
@@ -44,7 +45,7 @@ def void_verb(door: Door, number: int) -> None:
 def replace_verb(
     door: Door, number: int, line: int, amount: str | None, strength: str | None, temperature: str | None,
     source: str | None, target: str | None, rederive: bool, instruments: tuple[str, ...], kind: str | None,
-    **readings: str | None,
+    document: str, **readings: str | None,
 ) -> None:  # fmt: skip
     """Replace a pour or a gauge with what was right; it keeps its time unless you give --when.
 
@@ -54,6 +55,7 @@ def replace_verb(
     \b
     Example:
       pourbook replace 215 --amount "12.5 ml" --reason "misread the pipette"
+      pourbook replace 88 --document "D 17" --reason "document number misread"
       pourbook replace 31 --strength 68.2 --reason "laboratory report 2041"
       pourbook replace 40 --hydrometer 61.2 --sample-temperature 15 --reason "misread by a degree"
     """
@@ -69,6 +71,7 @@ def replace_verb(
         what_was_read(door, **readings),
         instruments,
         kind or "",
+        document,
     )
     door.show(replaced_shown(door.book.replace(door.how, number, right), style))
 
