@@ -142,6 +142,11 @@ class _Tables:
         self._changed = done.rowcount
         return done
 
+    def executemany(self, statement, rows):
+        """One statement for each row of values."""
+        for row in rows:
+            self.execute(statement, row)
+
     def executescript(self, statements):
         """Several statements, kept at once."""
         self._connection.execute(statements)
