@@ -98,6 +98,7 @@ class MappedBooks:
                     return target
             address = self._addresses.get(os.path.abspath(source))
             if not address:
+                self._addresses.pop(os.path.abspath(target), None)  # a back-up laid over it is a file
                 return plain(source, target, **options)
             name = os.path.join(target, os.path.basename(source)) if os.path.isdir(target) else str(target)
             other = self.server.fresh()

@@ -86,6 +86,7 @@ def test_an_entry_of_format_2_keeps_what_it_was_hashed_with(tmp_path):
     assert here("verify", "--against", f"{path}.format-2", "--json", book=copy).done().json["against"]["agrees"]
 
 
+@pytest.mark.in_a_file("the copy that is compared is a file")
 def test_a_back_up_from_before_still_vouches_for_the_book(kept, tmp_path):
     """The histories are the same, though one of them names somebody whom the other does not."""
     old = tmp_path / "old.pourbook"
