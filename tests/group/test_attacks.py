@@ -280,6 +280,27 @@ def test_a_journal_below_the_first_line_of_another_is_refused(sites, told):
         sites.join(path)
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda entry: entry.update(body=[]),
+        lambda entry: entry["body"]["lines"][0].pop("mass"),
+        lambda entry: entry["body"]["lines"][0].update(mass="497 l"),
+        lambda entry: entry["body"]["lines"][0].update(mass=-5),
+        lambda entry: entry["body"]["lines"][0].update(mass=5),
+        lambda entry: entry["body"]["lines"][0]["facts"].update(from_site={"A": 1}),
+    ],
+)
+def test_a_receipt_that_no_program_wrote_is_told_with_its_site(sites, change):
+    """Its chain is whole, so that only what it says is wrong."""
+    path = sites.export("B")
+    number = next(at for at, line in enumerate(lines_of(path)) if '"from_site"' in line)
+    rehashed(changed(path, number, change))
+    with pytest.raises(Damaged, match=f"entry {number} of site B is not made as such an entry is"):
+        sites.join(sites.path("A"), path)
+    assert not sites.path("G").exists()
+
+
 def test_the_names_of_another_site_are_not_told_by_this_one(sites):
     """A site could put names to the other site's references, or take them away."""
     sites["A"].note("C1", "bung replaced", who="Wanda Moor")

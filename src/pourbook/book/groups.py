@@ -23,7 +23,7 @@ from pourbook.book.site_numbers import group_number
 from pourbook.book.site_survey import Met, Survey, touch_of
 from pourbook.book.site_translation import Site, Together, translated
 from pourbook.book.store import Store
-from pourbook.errors import Refused, StoreError
+from pourbook.errors import Damaged, Refused, StoreError
 from pourbook.times import moment_of
 
 __all__ = [
@@ -109,10 +109,23 @@ def of_a_group(path: str) -> Iterator[Store]:
 
 
 def survey_of(store: Store) -> tuple[Survey, Met]:
-    """What all sites' journals say together."""
+    """What all sites' journals say together.
+
+    Raises:
+        Damaged: an entry is not made as such an entry is: its site rewrote its journal by hand.
+    """
     survey = Survey({one.code: one.name for one in sites(store)})
-    for code, text in store.stream("SELECT code, bytes FROM site_entry ORDER BY code, number"):
-        survey.read(code, parsed(text))
+    at = (0, 0)
+    try:
+        for code, number, text in store.stream("SELECT code, number, bytes FROM site_entry ORDER BY code, number"):
+            at = (code, number)
+            survey.read(code, parsed(text))
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        site = next(one.name for one in sites(store) if one.code == at[0])
+        raise Damaged(
+            f"entry {at[1]} of site {site} is not made as such an entry is",
+            "find out at that site who changed it, and export its entries again",
+        ) from error
 
     def touching(code: int) -> Iterator[Touch]:
         places: dict[int, int] = {}

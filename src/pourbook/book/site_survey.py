@@ -100,6 +100,8 @@ class Survey:
             elif line["from"] == "origin" and "from_site" in facts:
                 leg = self._leg(code, number, index, entry, facts["from_site"], line["to"])
                 liquid = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
+                if not 0 <= liquid.ethanol_mg <= liquid.mass_mg:
+                    raise ValueError("a receipt of more alcohol than liquid")
                 days = facts.get("wood_days")
                 self._received.append(leg._replace(liquid=liquid, wood_days=None if days is None else int(days)))
 
