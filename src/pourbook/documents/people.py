@@ -38,7 +38,7 @@ def withdrawn_shown(answer: "Withdrawn") -> Shown:
     }  # fmt: skip
     done = "would be withdrawn" if answer.is_dry_run else "withdrawn"
     entries = counted(found.entries, "entry", "entries")
-    said = [f"{done}: {entries} say {readable(found.references[0])} instead of the name"]
+    said = [f"{done}: {readable(found.references[0])} stands instead of the name in {entries}"]
     if found.hashed_with_names:
         said.append(
             f"{counted(found.hashed_with_names, 'entry', 'entries')} of before the upgrade: their text is kept for"
