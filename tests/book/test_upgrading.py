@@ -5,6 +5,7 @@ import os
 import shutil
 import sqlite3
 import subprocess
+import sys
 
 import pytest
 from command import here
@@ -118,7 +119,7 @@ def test_a_folder_that_cannot_be_written_is_told(old, bound):
     before = old.read_bytes()
     old.parent.chmod(0o555)
     try:
-        command = ["python", "-m", "pourbook", "--book", str(old), "journal-hash"]
+        command = [sys.executable, "-m", "pourbook", "--book", str(old), "journal-hash"]
         ran = subprocess.run(command, capture_output=True, text=True, check=False, **bound)
     finally:
         old.parent.chmod(0o755)

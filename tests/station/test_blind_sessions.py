@@ -171,7 +171,7 @@ def test_ballots_are_kept_looked_back_at_sent_and_sealed(house):
     assert re.search(r'name="nose.pear" value="4"[^>]* checked', back)
     guest.post(f"/guest/glass/{codes[0]}", {"nose.pear": "2", "score": "71"})
     progress = host.get(f"/session/{number}/progress").text
-    assert "71" not in progress
+    assert "71" not in re.sub("[0-9a-f]{12,}", "", progress)  # tokens and versions are random digits
     assert "pear" not in progress
     sent = guest.post("/guest/send", {f"place.{codes[0]}": "2"})
     assert sent.status_code == 303

@@ -268,7 +268,7 @@ def test_a_round_goes_by_scanner_and_enter_alone(chromium, house_with_accounts, 
     with browsing(chromium, house_with_accounts.url, "technician") as watched:
         page = watched.page
         watched.goto("/draw")
-        watched.scan(OTHER)
+        watched.scan_until(OTHER, '#task:has-text("C-000005-9")')
         page.wait_for_selector("#draw-amount:focus")
         page.keyboard.press("Enter")
         page.wait_for_selector('#heard:has-text("is drawn")')
