@@ -1,6 +1,7 @@
-"""Fixtures of the book: damage done behind its back."""
+"""Fixtures of the book: damage done behind its back, and a book with something in every table."""
 
 import pytest
+from eventful import eventful_book
 
 from pourbook.book.addresses import is_address
 
@@ -15,3 +16,11 @@ def damage(book):
     yield connection.execute
     connection.execute("ROLLBACK TO intact")
     connection.execute("RELEASE intact")
+
+
+@pytest.fixture
+def kept(tmp_path):
+    """The path of a book in which every table has rows, and what its items are called."""
+    path = tmp_path / "from.pourbook"
+    with eventful_book(path) as house:
+        return path, house.ids

@@ -11,7 +11,6 @@ from itertools import count
 import pytest
 from command import here
 from crashes import die, in_a_child
-from eventful import eventful_book
 from house import WHO, House, moment, new_make
 from moved import move, noted, rows
 from servers import schema_of
@@ -29,14 +28,6 @@ from pourbook.book.verifying import PROJECTIONS, verify
 from pourbook.errors import Damaged, PourbookError, StoreError
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork")
-
-
-@pytest.fixture
-def kept(tmp_path):
-    """A book in which every table has rows."""
-    path = tmp_path / "from.pourbook"
-    with eventful_book(path) as house:
-        return path, house.ids
 
 
 @pytest.fixture

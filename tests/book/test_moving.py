@@ -11,20 +11,11 @@ from itertools import count
 import pytest
 from command import here
 from crashes import die, in_a_child
-from eventful import eventful_book
 from moved import move, noted, rows
 
 from pourbook import Book, Draft, Note
 from pourbook.book import moving, sqlite_store
 from pourbook.errors import Damaged, StoreError
-
-
-@pytest.fixture
-def kept(tmp_path):
-    """A book in which every table has rows."""
-    path = tmp_path / "from.pourbook"
-    with eventful_book(path) as house:
-        return path, house.ids
 
 
 @pytest.fixture

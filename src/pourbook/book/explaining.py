@@ -4,7 +4,7 @@ import sqlite3
 
 from pourbook.errors import Damaged, Malformed, OutOfRange, PourbookError, StoreError
 
-__all__ = ["Explained"]
+__all__ = ["Explained", "refuse_unfit"]
 
 _RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
 _WHERE = "find out where: pourbook verify"
@@ -30,6 +30,14 @@ _IN_VAIN = ("disk is full", "disk i/o")
 """While recording, these messages add that nothing was recorded."""
 
 
+def refuse_unfit(error: BaseException | None) -> None:
+    """Raise what is wrong with a value that no engine takes, if that is the error."""
+    if isinstance(error, OverflowError):
+        raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
+    if isinstance(error, UnicodeEncodeError):  # half of a surrogate pair, as JSON may hold
+        raise Malformed("the text has half of a character in it", "type it again") from error
+
+
 class Explained:
     """Turns SQLite's errors about file and disk into a sentence; any other is ours.
 
@@ -47,10 +55,7 @@ class Explained:
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
         if error is None:
             return
-        if isinstance(error, OverflowError):
-            raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
-        if isinstance(error, UnicodeEncodeError):  # half of a surrogate pair, as JSON may hold
-            raise Malformed("the text has half of a character in it", "type it again") from error
+        refuse_unfit(error)
         if isinstance(error, UnicodeDecodeError):  # what the engine says of damage has the damaged name in it
             raise _explanation("malformed", self._path, records=self._records) from error
         if isinstance(error, sqlite3.Error):

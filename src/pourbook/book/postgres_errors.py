@@ -6,6 +6,7 @@ A connection that cannot be made has none: the client library gives the server's
 
 import psycopg
 
+from pourbook.book.explaining import refuse_unfit
 from pourbook.errors import Damaged, Malformed, OutOfRange, PourbookError, StoreError
 
 __all__ = ["SpokenOf", "is_conflict", "of_connecting"]
@@ -96,10 +97,7 @@ class SpokenOf:
         pass
 
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
-        if isinstance(error, OverflowError):
-            raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
-        if isinstance(error, UnicodeEncodeError):  # half of a surrogate pair, as JSON may hold
-            raise Malformed("the text has half of a character in it", "type it again") from error
+        refuse_unfit(error)
         if isinstance(error, psycopg.Error):
             raise _explanation(error, self._address, records=self._records) from error
 
