@@ -68,6 +68,9 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
 
 # -- rows --------------------------------------------------------------------------------
 
+_UNREADABLE = (TypeError, ValueError, struct.error)
+"""What comes of unpacking a row whose page was damaged: a column may even be empty."""
+
 
 def _inflows(store: Store, state: int, until_us: int) -> int:
     """How many inflows a state had by a moment: the same ones until something is corrected."""
@@ -79,7 +82,10 @@ def _inflows(store: Store, state: int, until_us: int) -> int:
 def _kept(store: Store, state: int, by: Basis, inflows: int) -> Ancestry | None:
     question = "SELECT key, origins, items, lines FROM composition WHERE key = ? AND inflows = ?"
     rows = store.query(question, (state * 3 + _NUMBER[by], inflows))
-    return _unpacked(rows[0]) if rows else None
+    try:
+        return _unpacked(rows[0]) if rows else None
+    except _UNREADABLE:  # verification tells of it; what is kept can be worked out again
+        return None
 
 
 def _keep(store: Store, state: int, by: Basis, inflows: int, parts: Ancestry) -> None:
@@ -136,7 +142,7 @@ def differing(store: Store) -> Iterator[int]:
             first = sorted(lineage.inflows[state], key=lambda flow: (flow.happened_us, flow.line))[:inflows]
             known = lineage._replace(inflows={**lineage.inflows, state: tuple(first)})
             true = composition(known, state, WEIGH[bases[number]])
-        except (ValueError, KeyError, struct.error):
+        except (*_UNREADABLE, KeyError):
             yield state
             continue
         if any(not _agree(one, other) for one, other in zip(kept, true, strict=True)):
