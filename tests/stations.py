@@ -197,6 +197,11 @@ class Watched:
         """What a scanner types."""
         type_like_a_scanner(self.page, [*code, *["Enter"] * enter])
 
+    def press_by_hand(self, key):
+        """A key after a scan, as late as a hand: the second of two endings within 200 ms is the scanner's own."""
+        self.page.wait_for_timeout(250)
+        self.page.keyboard.press(key)
+
     def scan_until(self, code, selector):
         """Scan until it shows, three times at most: a busy machine types slower than any scanner, as hands would."""
         for _ in range(3):

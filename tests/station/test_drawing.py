@@ -270,7 +270,7 @@ def test_a_round_goes_by_scanner_and_enter_alone(chromium, house_with_accounts, 
         watched.goto("/draw")
         watched.scan_until(OTHER, '#task:has-text("C-000005-9")')
         page.wait_for_selector("#draw-amount:focus")
-        page.keyboard.press("Enter")
+        watched.press_by_hand("Enter")
         page.wait_for_selector('#heard:has-text("is drawn")')
         page.wait_for_selector("#draw-amount:focus")
         page.focus("text=Print its label")
