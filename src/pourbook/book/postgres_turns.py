@@ -35,6 +35,9 @@ _TAKE = (
 _WAS_KEPT = "SELECT turn, strpos(turns, $1) FROM book WHERE number = 1 FOR UPDATE"
 _QUEUE = "BEGIN; SELECT number FROM book WHERE number = 0 FOR UPDATE"
 _WRITING = "BEGIN ISOLATION LEVEL SERIALIZABLE"
+_NOTING = f"{_WRITING}; SET LOCAL synchronous_commit = off"
+"""What can be worked out again need not outlive a crash of the server."""
+
 _LONGEST_PAUSE_S = 0.05
 _BUSY_S = 5.0
 """Who met others so lately queues up at once."""
@@ -100,8 +103,11 @@ def _queue(line: Line) -> None:
 
 
 def take_now(line: Line, since: int | None) -> Turn | None:
-    """As `turns`, at once; None, and the transaction still open, if any turn was taken since that one."""
-    line.run(_WRITING)
+    """As `turns`, at once, to note what can be worked out again; None if any turn was taken since that one.
+
+    The transaction is open then, too.
+    """
+    line.run(_NOTING)
     ((number, _),) = line.asked(f"{BOOK} FOR UPDATE NOWAIT")
     return _moved(line) if since in (None, number) else None
 

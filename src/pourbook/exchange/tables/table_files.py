@@ -32,7 +32,7 @@ __all__ = [
     "one_sheet", "one_table", "read_table", "records", "tables_in",
 ]  # fmt: skip
 
-MOST_ROWS = 5_000_000
+MOST_ROWS = 20_000_000
 MOST_LINE = 2**20
 """Rows of a CSV, and characters of one of its lines."""
 
