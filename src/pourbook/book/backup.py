@@ -3,7 +3,7 @@
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from pourbook.book.chain_checked import check_chain
@@ -39,8 +39,15 @@ def backup(store: Store, path: str, progress: Progress = lambda *_: None) -> int
 
 
 @contextmanager
-def opened_copy(path: Path) -> Iterator[Store]:
-    """A book's file, opened as a temporary copy: opening writes, and evidence must stay as it is."""
+def opened_copy(path: Path | str) -> Iterator[Store]:
+    """A book's file, opened as a temporary copy: opening writes, and evidence must stay as it is.
+
+    One at an address is read where it is, as one state of it, in which the server lets nothing be written.
+    """
+    if isinstance(path, str):
+        with closing(Store.open(path)) as store, store.snapshot():
+            yield store
+        return
     with tempfile.TemporaryDirectory() as folder:
         for part in (path, path.with_name(f"{path.name}-wal")):
             if part.exists():

@@ -1,12 +1,16 @@
 """Verbs of care: verify, journal-hash, repair, backup, restore, and `move` of a whole book."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.cli.progress import bars
 from pourbook.errors import Malformed, StoreError
+
+if TYPE_CHECKING:
+    from pourbook.queries.journal.verification import Evidence
 
 _MOST_EVIDENCE = 100_000_000
 """Bytes of a paper that the book is compared with."""
@@ -22,9 +26,10 @@ def verify_verb(door: Door, against: str | None, public: str | None) -> None:
     """Check every hash of the journal, and every table against a book rebuilt from it.
 
     With --against, check also that the book still holds the history that a paper, a file or a copy of
-    the book vouches for. One hash says whether; the hashes on a dossier say roughly where; a copy
-    names the first entry that differs. For a dossier as JSON, every figure is compared with what the book
-    said when it was printed, and what has changed since is named. Exit status 1 if anything does not agree.
+    the book vouches for. One hash says whether; the hashes on a dossier say roughly where; a copy names
+    the first entry that differs: a file, or the address of a server, where it is only read. For a dossier
+    as JSON, every figure is compared with what the book said when it was printed, and what has changed
+    since is named. Exit status 1 if anything does not agree.
 
     Where that was signed, its signature is checked, too: with --public by that key alone, so that a journal
     that was rewritten and hashed anew as a whole does not pass. Without it the keys that the journal itself
@@ -35,24 +40,31 @@ def verify_verb(door: Door, against: str | None, public: str | None) -> None:
       pourbook verify
       pourbook verify --against dossier.json
       pourbook verify --against quillmere-2026-11-25.pourbook --json
+      pourbook verify --against postgresql://quill@cellar.example/copies
       pourbook verify --against signed.json --public site-a.key.pub
     """
     from pourbook.documents.journal import checked_shown
     from pourbook.paperwork.paper_compared import checked_with_paper
-    from pourbook.queries.journal.verification import Evidence
 
-    evidence = None
     if public and not against:
         raise Malformed("a key alone proves nothing", "name what was signed: --against SIGNED")
-    if against:
-        path = Path(against)
-        content = _content(path) if _is_file(path) else against.encode("utf-8", "replace")
-        evidence = Evidence(content, path if _is_file(path) else None, _public_key(public))
+    evidence = _evidence(against, _public_key(public)) if against else None
     with bars() as progress:
         found = checked_with_paper(lambda: door.book, evidence, progress)
     door.show(checked_shown(found))
     if not found.agrees:
         raise click.exceptions.Exit(1)
+
+
+def _evidence(against: str, public: str) -> "Evidence":
+    from pourbook.queries.journal.verification import Evidence, copy_on_a_server
+
+    if address := copy_on_a_server(against):
+        return Evidence(b"", address, public)
+    path = Path(against)
+    if not _is_file(path):
+        return Evidence(against.encode("utf-8", "replace"), None, public)
+    return Evidence(_content(path), path, public)
 
 
 def _content(path: Path) -> bytes:

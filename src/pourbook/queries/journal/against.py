@@ -21,7 +21,9 @@ from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
 
-__all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "holds", "read_heads"]
+__all__ = [
+    "Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "holds", "names_a_head", "read_heads",
+]  # fmt: skip
 
 _HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
 _DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"(?:head|journal_hash)":\s*"([0-9a-f]{64})"')
@@ -90,6 +92,11 @@ def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
         if one.number == other.number:
             raise Malformed(f"two different hashes for entry {one.number}", "give one paper at a time")
     return tuple(found)
+
+
+def names_a_head(text: str) -> bool:
+    """Whether the number of an entry and a hash stand in it."""
+    return _HEAD.search(text) is not None
 
 
 def head_at(store: Store, number: int) -> Head | None:

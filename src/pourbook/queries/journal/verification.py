@@ -10,10 +10,11 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.addresses import is_address, located
 from pourbook.book.backup import opened_copy
 from pourbook.book.verifying import Verified, file_fault
 from pourbook.errors import Damaged, Malformed
-from pourbook.queries.journal.against import Against, Head, against_book, against_heads, read_heads
+from pourbook.queries.journal.against import Against, Head, against_book, against_heads, names_a_head, read_heads
 from pourbook.queries.journal.signed_heads import SignatureChecked, checked_signature, read_signed
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.signing.heads import SignedHead
 
-__all__ = ["Checked", "Evidence", "checked", "heads_in"]
+__all__ = ["Checked", "Evidence", "checked", "copy_on_a_server", "heads_in"]
 
 _SQLITE = b"SQLite format 3\0"
 
@@ -30,14 +31,19 @@ class Evidence(NamedTuple):
     """Text with one head or more, signed or not, or a copy of the book.
 
     Attributes:
-        content: its bytes; of a copy, at least how it begins.
-        path: of the file; None where it was typed or scanned.
+        content: its bytes; of a copy in a file at least how it begins, of one on a server nothing.
+        path: of the file, or the address of a copy on a server; None where it was typed or scanned.
         public: the key that should have signed it, as hexadecimal text; empty where nobody gave one.
     """
 
     content: bytes
-    path: Path | None = None
+    path: Path | str | None = None
     public: str = ""
+
+    @property
+    def copy(self) -> Path | str | None:
+        """Where it lies, if it is a copy of the book."""
+        return self.path if isinstance(self.path, str) or self.content.startswith(_SQLITE) else None
 
 
 class Checked(NamedTuple):
@@ -80,19 +86,31 @@ def checked(
 
 
 def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[SignatureChecked, ...]]:
-    is_copy = evidence.path is not None and evidence.content.startswith(_SQLITE)
-    text = "" if is_copy else evidence.content.decode("utf-8", "replace")
+    copy = evidence.copy
+    text = "" if copy else evidence.content.decode("utf-8", "replace")
     signed = read_signed(text)
-    heads = () if is_copy else _heads(text, signed)
+    heads = () if copy else _heads(text, signed)
     if evidence.public and not signed:
         remedy = "name what pourbook sign wrote, or leave --public out"
         raise Malformed("nothing there is signed, so its key cannot be checked", remedy)
-    if is_copy and evidence.path is not None:
-        with opened_copy(evidence.path) as other, book.store.snapshot():
+    if copy:
+        with opened_copy(copy) as other, book.store.snapshot():
             return against_book(book.store, other), ()
     with book.store.snapshot():
         found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
         return against_heads(book.store, heads), found
+
+
+def copy_on_a_server(given: str) -> str:
+    """The address that was given, or that stands in a file of that name and nothing else; empty where there is none.
+
+    >>> copy_on_a_server("postgresql://quill@cellar.example/books")
+    'postgresql://quill@cellar.example/books'
+    >>> copy_on_a_server("https://cellar.example/heads 12:" + "9f" * 32)
+    ''
+    """
+    place = str(located(given))
+    return place if is_address(place) and not names_a_head(place) else ""
 
 
 def heads_in(text: str) -> tuple[Head, ...]:
