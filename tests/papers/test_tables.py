@@ -83,6 +83,18 @@ def test_columns_fill_the_width_without_touching():
     assert gaps[1] > gaps[0], "text that follows figures stands further off"
 
 
+@pytest.mark.parametrize(
+    ("width_pt", "lines"),
+    [(300, ["Wilhelmina", "Quarterstone"]), (120, None)],  # there is width to spare, or there is none
+)
+def test_a_name_is_broken_only_where_no_other_column_has_width_to_spare(width_pt, lines):
+    columns = (Column("item", 30, stretch=1), Column("who", 12))
+    table = paper_table(columns, [("cask", "Wilhelmina Quarterstone")] * 2, width_pt)
+    found = [piece.text for piece in table.rows[0].cells[1].lines]
+    assert found == lines if lines else len(found) > 2
+    assert sum(column.width_mm for column in table.columns) * 72 / 25.4 <= width_pt
+
+
 def test_a_text_longer_than_a_page_goes_on_in_rows_without_a_line_between():
     table = paper_table(COLUMNS, [("word " * 3000, "1.000", "Ilse")], 400)
     assert len(table.rows) > 5

@@ -137,6 +137,8 @@ def paper_table(
     padding_pt: float = _PADDING_PT,
 ) -> PaperTable:
     """A table with a repeated head; a `total` is its last row, set apart by a rule."""
+    rows = list(rows)
+    columns = _widened(columns, rows, width_pt)
     standing = places(columns, width_pt)
     headings = [Cell([Piece(column.head, COLUMN_HEAD)], column.align) for column in columns]
     body = [row for contents in rows for row in _rows(contents, columns, standing, padding_pt)]
@@ -146,6 +148,28 @@ def paper_table(
         body.append(last._replace(rule_pt=_RULE_PT))
     head = _row(headings, standing, padding_pt)._replace(rule_pt=_RULE_PT)
     return PaperTable(columns, head, body, width_pt, padding_pt)
+
+
+def _widened(columns: Sequence[Column], rows: Sequence[Sequence[Content]], width_pt: float) -> list[Column]:
+    """Columns of text as wide as their longest word, as far as others have width to spare."""
+    spare = width_pt - sum(column.width_mm for column in columns) * mm
+    widened = list(columns)
+    for n, column in enumerate(columns):
+        if column.align != "left" or column.stretch:
+            continue
+        lacking = max((_longest_word_pt(row[n]) for row in rows), default=0.0) + _WIDE_GAP_PT - column.width_mm * mm
+        if 0 < lacking <= spare:
+            widened[n] = column._replace(width_mm=column.width_mm + lacking / mm)
+            spare -= lacking
+    return widened
+
+
+def _longest_word_pt(content: Content) -> float:
+    if isinstance(content, Flowable):
+        return 0.0
+    pieces = (Piece(content),) if isinstance(content, str) else (content,) if isinstance(content, Piece) else content
+    words = ((word, type_) for text, type_ in pieces for word in text.split())
+    return max((typefaces.width_pt(word, type_.face, type_.size_pt) for word, type_ in words), default=0.0)
 
 
 def _rows(

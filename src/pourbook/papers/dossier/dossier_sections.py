@@ -66,7 +66,7 @@ def _layout(values: Dossier) -> Layout | None:
 def _journal(values: Dossier) -> list[Block]:
     """Where the journal stood: number of entries, full hash, both as a symbol; and intermediate hashes."""
     beside: tuple[tuple[str, Place], ...] = (
-        ("Entries in the journal", str(values.imprint.entries)),
+        ("Last entry of the journal", str(values.imprint.entries)),
         ("Journal hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
         *signature_facts(values.imprint),
         ("As a symbol", _SIGNED_SYMBOL if values.imprint.signed else _SYMBOL),
