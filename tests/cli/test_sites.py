@@ -119,6 +119,16 @@ def test_a_house_may_become_a_site_later(tmp_path):
     assert desk.asks("settings")["site"] == "STILLS"
 
 
+def test_a_house_of_one_site_may_have_a_range(tmp_path):
+    """Above its earlier labels, say; and a station sets one thing at a time: first the range, then the site."""
+    here("create", tmp_path / "b", "--house", "Quillmere", "--numbers", "5000-99999").done()
+    desk = Desk(tmp_path / "b", here)
+    assert desk.does("cask C").id == write("cask", 5000)
+    assert "this book is no site's" in desk("despatch C '1 l' --site HILL --document D7").err
+    desk.does("settings --set site=stills")
+    assert desk.asks("settings")["site"] == "STILLS"
+
+
 _SPANS = st.lists(st.integers(1, 10**6), min_size=2, max_size=8, unique=True).map(
     lambda ends: tuple(range(first, last + 1) for first, last in zip(*[iter(sorted(ends))] * 2, strict=False))
 )

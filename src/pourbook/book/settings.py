@@ -56,7 +56,7 @@ SETTINGS = {
     "licence": Setting("", (), "licence or registration of the house, printed on papers that leave it"),
     "contact": Setting("", (), "whom to call in a recall: name and telephone, printed on its report"),
     "site": Setting("", (), "short name of this site, where a house works at several; blank: it has one"),
-    "numbers": Setting("", (), "ranges its identifiers come from, where it is a site: 1-99999, 200000-299999"),
+    "numbers": Setting("", (), "ranges its identifiers come from; a site has its own: 1-99999, 200000-299999"),
     "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
     "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
     "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),
