@@ -169,10 +169,12 @@ def _surface(panel: Any, triangle: _Triangle, found: Section, shown: Shown) -> N
     mesh, inside = Triangulation(*places.T), _inside(hull)
     near = np.array([inside(one, -1.5 / _LATTICE) for one in places])
     mesh.set_mask(~near[mesh.triangles].all(axis=1))
-    levels = MaxNLocator(9, steps=_ROUND).tick_values(found.means[near].min(), found.means[near].max())
+    # The last digits of a fit are the machine's own, and a shade in a picture may hang on them.
+    means = np.round(found.means, 9 - ceil(log10(np.abs(found.means).max() or 1.0)))
+    levels = MaxNLocator(9, steps=_ROUND).tick_values(means[near].min(), means[near].max())
     tasted = Polygon(hull, transform=panel.transData)
-    filled = panel.tricontourf(mesh, found.means, levels, cmap=_shades(len(levels) - 1), zorder=2)
-    lines = panel.tricontour(mesh, found.means, levels, colors=INK, linewidths=0.7, zorder=4)
+    filled = panel.tricontourf(mesh, means, levels, cmap=_shades(len(levels) - 1), zorder=2)
+    lines = panel.tricontour(mesh, means, levels, colors=INK, linewidths=0.7, zorder=4)
     for drawing in (filled, lines):
         drawing.set_clip_path(tasted)
     digits = max(0, -floor(log10(float(levels[1] - levels[0])) + 1e-9))
