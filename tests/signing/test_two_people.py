@@ -3,6 +3,7 @@
 import json
 import shutil
 
+import click
 import pytest
 from command import VATTED, Desk, bottled, here, recorded
 from forging import canonical, hashed_anew
@@ -10,6 +11,7 @@ from forging import canonical, hashed_anew
 from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Second
+from pourbook.cli.main import VERBS, cli
 from pourbook.errors import Refused
 from pourbook.signing.key_files import read_signer
 
@@ -87,6 +89,77 @@ def test_a_second_person_whom_nothing_needs_is_told_so(desk, tmp_path):
     assert "wants no second person for this" in ran.err
     assert not any("second" in one["body"] for one in desk.asks("journal")["entries"])
     assert "wants no second person" not in said(desk, tmp_path, "destruction", SECOND).done().err
+
+
+@pytest.fixture
+def line(tmp_path):
+    """The same keys in a house that wants nobody: a vat, a run of 20 bottles under way, and a despatch from it."""
+    desk = Desk(recorded(tmp_path / "q.pourbook", *VATTED, bottled(100, "Lot 1")), here)
+    desk.does(f"key make {tmp_path}/isla.key")
+    desk.does(f"key add {tmp_path}/isla.key.pub --of 'Isla Farrow'")
+    desk.does(f"key make {tmp_path}/per.key")
+    desk.does("cask 'Q 2' --fill '60 l' --strength 46 --in-wood 0")
+    desk.does("batch 'Vatting 2'")
+    desk.does("cask 'Q 3' --fill '60 l' --strength 46 --in-wood 0")
+    desk.does("batch 'Vatting 3'")
+    desk.does("dump 'Vatting 3' 'Q 3'")
+    desk.does("bottling begin 'Vatting 1' --size '700 ml' --ref 'Lot 2'")
+    desk.does("bottling add 'Lot 2' --filled 20")
+    desk.does("despatch 'Vatting 1' '2 l' --customer 'Harbour Row'")
+    return desk
+
+
+TAKING = {
+    "approve": "approve 'Lot 1' --confirm",
+    "bottle": "bottle 'Vatting 1' --count 2 --size '700 ml' --loss destruction='1 l' --confirm",
+    "bottling add": "bottling add 'Lot 2' --filled 1 --put-back 1 --destroyed 1 --witness 'officer 7'",
+    "bottling change": "bottling change 'Lot 2' 'Vatting 3' --left '30 l' --kind destruction --confirm",
+    "bottling end": "bottling end 'Lot 2' --left '30 l' --kind destruction --confirm",
+    "dump": "dump 'Vatting 2' 'Q 2' --total '59 l' --kind destruction --confirm",
+    "key add": "key add {folder}/per.key.pub --of 'Per Ash'",
+    "loss": "loss 'Vatting 1' '1 l' --kind destruction --witness 'officer 7'",
+    "replace": "replace {despatch} --amount '1 l' --reason slip",
+    "settings": "settings --set two_people=",
+    "void": "void {despatch} --reason twice",
+}
+"""Of each verb that takes a second person, what needs one in a house that wants two for everything."""
+
+
+def taking():
+    """The names of the verbs that take one."""
+    for name in (verb for verbs in VERBS.values() for verb in verbs):
+        verb = cli.get_command(click.Context(cli), name)
+        parts = verb.commands if isinstance(verb, click.Group) else {"": verb}
+        yield from (
+            f"{name} {part}".strip() for part, one in parts.items() if any(p.name == "second" for p in one.params)
+        )
+
+
+def taken(desk, tmp_path, verb, more=""):
+    """What the command answers to the line of that verb, with the despatch and the keys there are."""
+    poured = [one["number"] for one in desk.asks("journal")["entries"] if one["body"].get("verb") == "despatch"]
+    return desk(f"{TAKING[verb].format(folder=tmp_path, despatch=poured[-1])} {more.format(folder=tmp_path)}")
+
+
+def test_every_verb_that_takes_a_second_person_is_tried():
+    assert set(taking()) == TAKING.keys()
+
+
+@pytest.mark.parametrize("verb", TAKING)
+def test_no_verb_hides_that_nobody_needed_a_second_person(line, tmp_path, verb):
+    """Beside whatever else it warns of, and as JSON, too; the journal names nobody."""
+    ran = taken(line, tmp_path, verb, f"{SECOND} --json").done()
+    assert ran.err.count("wants no second person for this") == 1
+    assert not any("second" in one["body"] for one in line.asks("journal")["entries"])
+
+
+@pytest.mark.parametrize("verb", TAKING)
+def test_every_verb_that_takes_a_second_person_has_what_needs_one(line, tmp_path, verb):
+    """And is refused without; else nothing could be done by it where the house wants two."""
+    line.does("settings --set 'two_people=approval; destruction; void'")
+    assert "needs a second person" in taken(line, tmp_path, verb).err
+    assert "wants no second person" not in taken(line, tmp_path, verb, SECOND).done().err
+    assert line("verify").status == 0
 
 
 def test_a_void_of_something_else_needs_none(desk):

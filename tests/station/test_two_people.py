@@ -1,5 +1,6 @@
 """The second person at the station: somebody else gives name and PIN, and their account stands for a key."""
 
+import re
 import shutil
 
 import pytest
@@ -46,6 +47,38 @@ def test_one_person_alone_is_refused(manager, desk):
     before = desk.asks("journal-hash")
     assert "needs a second person" in lose(manager).text
     assert desk.asks("journal-hash") == before
+
+
+def test_whoever_was_not_needed_is_told_so(manager, desk):
+    """Whoever agreed must not believe that the journal says so."""
+    number = desk.asks("note C0000163 sound")["entries"][-1]
+    for address, asked in (
+        ("/item/C0000163/loss", {"amount": "1 ml", "kind": "spill"}),
+        (f"/journal/{number}/void", {"reason": "twice", "sure": "yes"}),
+        ("/settings", {"name": "currency", "value": "EUR"}),
+    ):
+        page = manager.post(address, asked | SECOND, follow_redirects=True)
+        assert "wants no second person for this, so the journal does not name one" in page.text, address
+        assert "second" not in desk.asks("journal --names")["entries"][-1]["body"]
+
+
+def test_bottles_that_were_destroyed_ask_for_one(manager, desk):
+    """Where they are counted, and where the run ends, which pours them."""
+    desk.does("cask 'Two 1' --fill '60 l' --strength 46 --in-wood 0")
+    desk.does("batch 'Two'")
+    desk.does("dump Two 'Two 1'")
+    lot = desk.does("bottling begin Two --size '700 ml'").id
+    page = manager.get(f"/item/{lot}/bottling").text
+    assert {'id="count-second"', 'id="line-second"', 'id="end-second"', 'id="change-second"'} <= set(
+        re.findall(r'id="[a-z]+-second"', page)
+    )
+    count = {"filled": "40", "destroyed": "2", "witness": "officer 7"}
+    rest = {"left": "32 l", "kind": "line", "confirm": "yes"}
+    for address, asked in (("add", count), ("end", rest)):
+        assert "needs a second person" in manager.post(f"/item/{lot}/bottling/{address}", asked).text
+        page = manager.post(f"/item/{lot}/bottling/{address}", asked | SECOND, follow_redirects=True)
+        assert "wants no second person" not in page.text
+    assert {one["body"]["second"] for one in desk.asks("journal --names")["entries"][-6:] if "second" in one["body"]}
 
 
 def test_a_wrong_pin_and_half_of_it_are_refused(manager, desk):

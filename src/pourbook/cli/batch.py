@@ -4,7 +4,15 @@ import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import dry_goods, heel_typed, item_argument, loss_typed, pair, status_options
+from pourbook.cli.options import (
+    dry_goods,
+    heel_typed,
+    item_argument,
+    loss_typed,
+    pair,
+    second_options,
+    status_options,
+)
 from pourbook.errors import Malformed
 
 __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
@@ -127,6 +135,7 @@ def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
 @click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; default: 20 °C.")
 @click.option("--kind", type=click.Choice(DISPOSITIONS), help="Kind of loss of what is missing; default: evaporation.")
 @status_options
+@second_options
 @recording
 def dump_verb(
     door: Door, batch: str, casks: tuple[str, ...], total: str | None, strength: str | None, temperature: str | None,
@@ -167,6 +176,7 @@ def dump_verb(
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; what is left in it was lost on the line.")
 @dry_goods
 @status_options
+@second_options
 @recording
 def bottle_verb(
     door: Door, batch: str, count: int, size: str, losses: tuple[str, ...], empties: bool, **about: str | None

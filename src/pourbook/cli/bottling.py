@@ -163,6 +163,7 @@ def fills_verb(
 @item_argument("vat")
 @_rest
 @status_options
+@second_options
 @recording
 def change_verb(door: Door, lot: str, vat: str, **rest: str | bool | None) -> None:
     """Go on from another vat: what the one before gave is poured, and its rest measured.
@@ -185,6 +186,7 @@ def change_verb(door: Door, lot: str, vat: str, **rest: str | bool | None) -> No
 @item_argument("lot")
 @_rest
 @status_options
+@second_options
 @recording
 def end_verb(door: Door, lot: str, **rest: str | bool | None) -> None:
     """End a run: pour what was filled, measure what is left, and explain what differs.

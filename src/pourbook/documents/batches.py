@@ -111,7 +111,7 @@ def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     planned = batch_plan_shown(answer.planned, style)
     document = {"id": answer.batch, "plan": planned.document}
     said = (hyphened(answer.batch), *planned.said)
-    return recorded_shown(answer.recorded, document, said, style)._replace(warnings=planned.warnings)
+    return recorded_shown(answer.recorded, document, said, style).warned(*planned.warnings)
 
 
 def planned_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:

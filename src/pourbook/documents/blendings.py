@@ -27,9 +27,7 @@ __all__ = [
 
 
 def _cared(shown: Shown) -> Shown:
-    return shown._replace(
-        document={**shown.document, "caution": CAUTION}, warnings=(*shown.warnings, f"caution: {CAUTION}")
-    )
+    return shown._replace(document={**shown.document, "caution": CAUTION}).warned(f"caution: {CAUTION}")
 
 
 def blending_opened_shown(answer: "BlendingOpened", style: "HouseStyle") -> Shown:
@@ -58,7 +56,7 @@ def blendings_shown(cards: "Sequence[BlendingCard]", style: "HouseStyle") -> Sho
 def blend_composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
     """A guest's blend that was composed: as any trial."""
     shown = composed_shown(answer, style)
-    return shown._replace(warnings=(*shown.warnings, f"caution: {CAUTION}"))
+    return shown.warned(f"caution: {CAUTION}")
 
 
 def blend_chosen_shown(answer: "BlendChosen", style: "HouseStyle") -> Shown:

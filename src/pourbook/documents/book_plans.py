@@ -47,8 +47,7 @@ def plan_opened_shown(
     document = {"id": answer.opened.batch, "plan": shown.document}
     recorded = recorded_shown(answer.opened.recorded, document, (name, *shown.said), style)
     said = f"print it: pourbook sheet {name}; pour it, cask by cask: pourbook pour {name}"
-    notes, warnings = (*shown.notes, *recorded.notes, said), (*shown.warnings, *recorded.warnings)
-    return recorded._replace(notes=notes, warnings=warnings)
+    return recorded._replace(notes=(*shown.notes, *recorded.notes, said)).warned(*shown.warnings)
 
 
 def book_plan_shown(

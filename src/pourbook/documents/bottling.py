@@ -47,7 +47,7 @@ def run_recorded_shown(answer: "RunRecorded", style: "HouseStyle") -> Shown:
     lot = next(one for one in answer.run.lots if one.view.id == answer.lot)
     said = (hyphened(answer.lot), *_lot_lines(lot, style), *(_balance(answer.run, style)))
     shown = recorded_shown(answer.recorded, {"id": answer.lot, "run": run_document(answer.run)}, said, style)
-    return shown._replace(warnings=_warnings(answer.run))
+    return shown.warned(*_warnings(answer.run))
 
 
 def _warnings(run: "BottlingRun") -> tuple[str, ...]:

@@ -62,7 +62,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
         "taken_as_exact": list(draft.uncertainty.exact),
     }
     whole = recorded_shown(answer.recorded, document, said, style)
-    return whole._replace(warnings=tuple(warnings))
+    return whole.warned(*warnings)
 
 
 def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
@@ -81,7 +81,7 @@ def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
         remedy = f"pourbook replace {number} --strength … --reason …"
         notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
     whole = recorded_shown(answer.recorded, document, said, style)
-    return whole._replace(warnings=tuple(notes))
+    return whole.warned(*notes)
 
 
 def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: bool = False) -> Shown:

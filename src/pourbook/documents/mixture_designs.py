@@ -141,7 +141,7 @@ def flight_composed_shown(asked: "FlightAsked", composed: "FlightComposed", styl
     shown = flight_shown(asked, composed.plan, style, trials)
     recorded = recorded_shown(composed.recorded, shown.document, shown.said, style)
     sheets = f"print what to pour: pourbook sheet {hyphened(trials[0])} -o bench.pdf, and so on"
-    return recorded._replace(notes=(*recorded.notes, sheets), warnings=shown.warnings)
+    return recorded._replace(notes=(*recorded.notes, sheets)).warned(*shown.warnings)
 
 
 def _vial_row(vial: "FlightVial", plan: "FlightPlan", style: "HouseStyle") -> tuple[str, ...]:

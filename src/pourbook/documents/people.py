@@ -25,7 +25,7 @@ def account_shown(answer: "AccountChanged", style: "HouseStyle") -> Shown:
     easy = (
         ("warning: this PIN is among the first that anybody would try: have it changed soon",) if answer.is_easy else ()
     )
-    return shown._replace(warnings=(*shown.warnings, *easy))
+    return shown.warned(*easy)
 
 
 def withdrawn_shown(answer: "Withdrawn") -> Shown:

@@ -55,6 +55,10 @@ class Shown(NamedTuple):
     warnings: tuple[str, ...] = ()
     signal: "Signal" = ""
 
+    def warned(self, *warnings: str) -> "Shown":
+        """The same with more warnings behind those that it has."""
+        return self._replace(warnings=(*self.warnings, *warnings))
+
 
 class Listing(NamedTuple):
     """A list of any length, as a door shows it: made item by item as it is shown, so that memory stays flat.

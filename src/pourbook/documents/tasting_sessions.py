@@ -42,7 +42,7 @@ _CARE: dict[str, Any] = {"caution": CAUTION}
 
 def cared(shown: Shown) -> Shown:
     """With the caution, which stands beside every answer."""
-    return shown._replace(document={**shown.document, **_CARE}, warnings=(*shown.warnings, f"caution: {CAUTION}"))
+    return shown._replace(document={**shown.document, **_CARE}).warned(f"caution: {CAUTION}")
 
 
 # -- planned and opened ----------------------------------------------------------------

@@ -47,7 +47,7 @@ def tasted_shown(answer: "Tasted", style: "HouseStyle") -> Shown:
         shown = shown._replace(notes=(*shown.notes, f"{holds(left.item, style, left.pending)} after the tasting"))
     state = "would go on hold" if answer.recorded.is_dry_run else "is on hold now"
     warning = f"warning: {glass} {state}: {', '.join(note.off_notes)}"
-    return shown._replace(warnings=(warning,)) if answer.is_held else shown
+    return shown.warned(warning) if answer.is_held else shown
 
 
 def word_written_shown(answer: "WordWritten", style: "HouseStyle") -> Shown:

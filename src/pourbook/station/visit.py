@@ -18,6 +18,7 @@ from pourbook.station.guard import csrf_of
 if TYPE_CHECKING:
     from gettext import NullTranslations
 
+    from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Second
     from pourbook.station.asked import Asked, House, Person
     from pourbook.whole_book import Book
@@ -178,8 +179,13 @@ class Visit:
         """The text of a template."""
         return self._templates.render(self, template, values)
 
-    def to(self, address: str, said: str = "", outcome: str = "good") -> Response:
-        """On to another page of the station, which says these words."""
+    def to(
+        self, address: str, said: str = "", outcome: str = "good", *, recorded: "Recorded | None" = None
+    ) -> Response:  # fmt: skip
+        """On to another page of the station, which says these words, and whether what was `recorded` names nobody."""
+        if recorded is not None and recorded.is_second_unneeded:
+            unneeded = self.gettext("The house wants no second person for this, so the journal does not name one.")
+            said = f"{said} {unneeded}"
         response: Response = RedirectResponse(address, 303)
         if self.is_partial:
             response = Response(status_code=204, headers={"HX-Redirect": response.headers["location"]})

@@ -91,8 +91,8 @@ def _wished(visit: Visit) -> "Wished":
 def approve(visit: Visit) -> Response:
     """Approve it, on what the book says now."""
     item = visit.item("batch", "lot")
-    visit.book.approve(visit.how, item, _wished(visit))
-    return visit.to(f"/item/{item}/approval", visit.gettext("It is approved."))
+    recorded = visit.book.approve(visit.how, item, _wished(visit)).recorded
+    return visit.to(f"/item/{item}/approval", visit.gettext("It is approved."), recorded=recorded)
 
 
 @routes.deed("/item/{item}/reject", "reject")

@@ -96,8 +96,8 @@ def bottled(visit: Visit) -> Response:
         amount := visit.typed("loss")
     ) else []  # fmt: skip
     bottling = Bottling(count, size, _about(visit), losses, bool(visit.typed("empties")))
-    lot = visit.book.bottle(visit.how, batch, bottling).lot
-    return visit.to(f"/item/{lot}/bottling", visit.gettext("The lot is bottled."))
+    done = visit.book.bottle(visit.how, batch, bottling)
+    return visit.to(f"/item/{done.lot}/bottling", visit.gettext("The lot is bottled."), recorded=done.recorded)
 
 
 def _about(visit: Visit) -> dict[str, str]:
@@ -137,8 +137,8 @@ def added(visit: Visit) -> Response:
         raise Malformed("what went back belongs to a purge", "write how much was purged, too")
     losses = [(kind, style.amount(loss))] if loss else []
     purged = (style.amount(purge), style.amount(back) if back else None) if purge else None
-    visit.book.add_to_bottling(visit.how, lot, Added(counted, kept, losses, purged, _goods(visit)))
-    return visit.to(f"/item/{lot}/bottling", visit.gettext("Added to the run."))
+    done = visit.book.add_to_bottling(visit.how, lot, Added(counted, kept, losses, purged, _goods(visit)))
+    return visit.to(f"/item/{lot}/bottling", visit.gettext("Added to the run."), recorded=done.recorded)
 
 
 @routes.deed("/item/{item}/bottling/fills", "measure_fills")
@@ -165,16 +165,17 @@ def _readings(text: str) -> list[str]:
 def changed(visit: Visit) -> Response:
     """Go on from another vat."""
     lot, vat = visit.item("lot"), visit.needed("vat", visit.gettext("The next vat"))
-    visit.book.change_vat(visit.how, lot, vat, _rest(visit))
-    return visit.to(f"/item/{lot}/bottling", visit.gettext("The run goes on from that vat."))
+    done = visit.book.change_vat(visit.how, lot, vat, _rest(visit))
+    said = visit.gettext("The run goes on from that vat.")
+    return visit.to(f"/item/{lot}/bottling", said, recorded=done.recorded)
 
 
 @routes.deed("/item/{item}/bottling/end", "end_bottling")
 def ended(visit: Visit) -> Response:
     """End a run: pour what was filled, measure what is left."""
     lot = visit.item("lot")
-    visit.book.end_bottling(visit.how, lot, _rest(visit))
-    return visit.to(f"/item/{lot}/bottling", visit.gettext("The run has ended."))
+    done = visit.book.end_bottling(visit.how, lot, _rest(visit))
+    return visit.to(f"/item/{lot}/bottling", visit.gettext("The run has ended."), recorded=done.recorded)
 
 
 def _rest(visit: Visit) -> "Rest":

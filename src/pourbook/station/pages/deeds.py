@@ -130,7 +130,7 @@ def loss(visit: Visit) -> Response:
     what = Leaving(amount, strength_typed(visit), celsius_typed(visit))
     kind = visit.needed("kind", visit.gettext("Kind of loss"))
     moved = visit.book.lose(visit.how, item, what, kind, facts_typed(visit, "witness", "document"))
-    return visit.to(f"/item/{item}", _holds(visit, moved))
+    return visit.to(f"/item/{item}", _holds(visit, moved), recorded=moved.recorded)
 
 
 @routes.deed("/item/{item}/fill", "fill")

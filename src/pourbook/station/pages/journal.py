@@ -162,7 +162,7 @@ def void(visit: Visit) -> Response:
     visit.needed("reason", visit.gettext("Reason"))
     done = visit.book.void(visit.how._replace(dry_run=not is_sure), number)
     if is_sure:
-        return visit.to(f"/journal/{number}", visit.gettext("Voided; it stays readable."))
+        return visit.to(f"/journal/{number}", visit.gettext("Voided; it stays readable."), recorded=done.recorded)
     return _shown_first(visit, done, visit.gettext("Void it"))
 
 
@@ -176,7 +176,7 @@ def replace(visit: Visit) -> Response:
     if is_sure:
         stands = done.recorded.numbers[-1 - len(done.recorded.held)]
         said = visit.gettext("Entry {new} stands in place of entry {old}.").format(new=stands, old=number)
-        return visit.to(f"/journal/{stands}", said)
+        return visit.to(f"/journal/{stands}", said, recorded=done.recorded)
     return _shown_first(visit, done, visit.gettext("Replace it"))
 
 

@@ -81,5 +81,6 @@ def set_one(visit: Visit) -> Response:
 
     name = visit.needed("name", visit.gettext("Setting"))
     typed = with_points({name: visit.typed("value")}, visit.style.mark)
-    visit.book.change_settings(visit.how, typed)
-    return visit.to(f"/settings?name={quote(name)}", visit.gettext("{name} is set.").format(name=name))
+    recorded = visit.book.change_settings(visit.how, typed)
+    said = visit.gettext("{name} is set.").format(name=name)
+    return visit.to(f"/settings?name={quote(name)}", said, recorded=recorded)
