@@ -86,8 +86,8 @@ READ = {
     ("restore", "backup"), ("session ballot", "file"),
     ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"), ("verify", "--public"),
     ("key add", "file"), ("sign", "--key"), ("key add", "--second-key"), ("approve", "--second-key"),
-    ("bottling add", "--second-key"), ("loss", "--second-key"), ("replace", "--second-key"),
-    ("settings", "--second-key"), ("void", "--second-key"),
+    *((verb, "--second-key") for verb in ("bottle", "bottling add", "bottling change", "bottling end", "dump")),
+    ("loss", "--second-key"), ("replace", "--second-key"), ("settings", "--second-key"), ("void", "--second-key"),
 }  # fmt: skip
 """What is only read."""
 
