@@ -1,6 +1,7 @@
 """Sites work cut off and join into one book: what travelled is one lineage, and what disagrees is told."""
 
 import hashlib
+import json
 import sqlite3
 from contextlib import closing
 
@@ -404,24 +405,64 @@ def test_a_group_is_moved_and_goes_on_there(sites, tmp_path):
         assert moved.verify().faults == ()
 
 
-def test_the_head_of_a_group_is_signed_and_checked_as_that_of_a_book(sites, tmp_path):
-    """Until a site joins again, since the group's head is that of its sites as they stand; and then it is said why."""
+def signed_group(sites, folder):
+    """The group's head signed, the group, and how to verify against it with the public key, also a site's book."""
+    sites.join()
+    desk = Desk(sites.path("G"), here)
+    desk.does(f"key make {folder}/g.key")
+    desk.does(f"sign --key {folder}/g.key -o {folder}/signed.json")
+
+    def verify(book=None, signed="signed.json"):
+        return Desk(book or sites.path("G"), here)(f"verify --against {folder}/{signed} --public {folder}/g.key.pub")
+
+    return desk, verify
+
+
+def test_a_head_of_a_group_written_down_holds_until_a_site_joins_again(sites):
+    """Since it is that of its sites as they stand; and then it is said why."""
     sites.join()
     desk = Desk(sites.path("G"), here)
     told = desk.asks("journal-hash")
     written = f"{told['entries']}:{told['journal_hash']}"
     assert "is unchanged" in desk.does(f"verify --against {written}").out
     assert "recorded since" not in desk.does(f"verify --against {written}").out
-    desk.does(f"key make {tmp_path}/g.key")
-    desk.does(f"sign --key {tmp_path}/g.key -o {tmp_path}/signed.json")
-    desk.does(f"verify --against {tmp_path}/signed.json --public {tmp_path}/g.key.pub")
+    sites["A"].note("C1", "bung replaced", at="2026-06-01")
+    sites.join()
+    late = desk(f"verify --against {written}")
+    assert late.status == 1
+    assert "until a site joins again" in late.out
+
+
+def test_a_signed_head_of_a_group_vouches_for_every_site_from_then_on(sites, tmp_path):
+    """In the group, which joins again meanwhile, and in the book of each site."""
+    desk, verify = signed_group(sites, tmp_path)
+    assert "is unchanged" in verify().out
     desk.does(f"key make {tmp_path}/h.key")
     desk.does(f"sign --key {tmp_path}/h.key --counter {tmp_path}/signed.json -o {tmp_path}/both.json")
     sites["A"].note("C1", "bung replaced", at="2026-06-01")
     sites.join()
-    late = desk(f"verify --against {tmp_path}/signed.json --public {tmp_path}/g.key.pub")
-    assert late.status == 1
-    assert "until a site joins again" in late.out
+    for signed in ("signed.json", "both.json"):
+        late = verify(signed=signed)
+        assert late.status == 0
+        assert "is unchanged; recorded since: 1" in late.out
+    assert "is unchanged; recorded since: 1" in verify(sites.path("A")).out
+    assert "recorded since" not in verify(sites.path("B")).out
+
+
+def test_a_signed_head_of_a_group_shows_a_site_that_is_missing_or_was_rewritten(sites, tmp_path):
+    """And one whose parts were exchanged is no such head."""
+    _, verify = signed_group(sites, tmp_path)
+    signed = json.loads((tmp_path / "signed.json").read_text("utf-8"))
+    alone = tmp_path / "alone.pourbook"
+    join(str(alone), [str(sites.path("B"))])
+    found = verify(alone)
+    assert found.status == 1
+    assert "1 head of a site in the evidence is in no journal of this group" in found.out
+    sites["A"].note("C1", "bung replaced", at="2026-06-01")
+    sites.join()
+    signed["made_of"][0] = "ab" * 32
+    (tmp_path / "exchanged.json").write_text(json.dumps(signed), "utf-8")
+    assert "is not made of those heads of sites" in verify(signed="exchanged.json").err
 
 
 def test_what_nobody_sent_is_said_plainly(sites):

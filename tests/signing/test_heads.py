@@ -11,7 +11,7 @@ from stations import need
 
 from pourbook.errors import Malformed, Refused
 from pourbook.signing.ed25519 import made_pem, public_pem, signer_of
-from pourbook.signing.heads import Standing, as_json, countersigned, flaw, from_json, sign_head
+from pourbook.signing.heads import Standing, as_json, as_text, countersigned, flaw, from_json, from_texts, sign_head
 
 SITE, OTHER, THIRD = (signer_of(made_pem()) for _ in range(3))
 SIGNED = sign_head(Standing("Quillmere", "A", 1284, "9f" * 32), SITE, 1_700_000_000_000_000)
@@ -101,3 +101,17 @@ def test_openssl_verifies_a_signed_head(tmp_path):
     key.write_bytes(public_pem(SITE.public))
     said = ["openssl", "pkeyutl", "-verify", "-rawin", "-pubin", "-inkey", key, "-in", text, "-sigfile", signature]
     assert subprocess.run(said, capture_output=True, check=False).returncode == 0
+
+
+@pytest.mark.parametrize("count", [0, 1, 12, 13])
+def test_what_a_head_is_made_of_goes_along_as_far_as_a_symbol_holds_it(count):
+    """In the document always."""
+    of_a_group = SIGNED._replace(made_of=tuple(f"{n:064x}" for n in range(count)))
+    assert from_json(json.loads(json.dumps(as_json(of_a_group)))) == of_a_group
+    assert from_texts(as_text(of_a_group)) == ((of_a_group if count <= 12 else SIGNED),)
+
+
+@pytest.mark.parametrize("made_of", ["9f" * 32, [1], ["9f"], ["9f" * 32] * 1001, {}])
+def test_what_is_not_made_of_heads_is_refused(made_of):
+    with pytest.raises(Malformed):
+        from_json(as_json(SIGNED) | {"made_of": made_of})

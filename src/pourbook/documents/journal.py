@@ -114,6 +114,13 @@ def _paper_words(paper: "PaperCompared") -> Iterator[str]:
 def against_words(against: "Against") -> str:
     """What came of holding the book against another history, in one sentence."""
     remark = f" ({against.remark})" if against.remark else ""
+    if against.lost:
+        known = f"up to entry {against.agreed} the histories agree; " if against.agreed else ""
+        return (
+            f"{known}{counted(against.lost, 'head of a site', 'heads of sites')} in the evidence"
+            f" {'is' if against.lost == 1 else 'are'} in no journal of this group: a site is missing, or its journal"
+            " was changed"
+        )
     if against.beyond:
         if against.beyond <= against.entries:
             return (

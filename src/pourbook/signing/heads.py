@@ -37,6 +37,9 @@ _COUNTER = "pourbook counter-signature 1"
 _DIGITS = {"head": 64, "public": 64, "signature": 128, "fingerprint": 64}
 """Hexadecimal digits of what is written so."""
 _MOST_COUNTERS = 100
+_MOST_SITES = 1_000
+_MOST_IN_A_SYMBOL = 12
+"""Heads of sites: with more a symbol on paper becomes too fine to be scanned."""
 
 Flaw = Literal["", "altered", "counter altered", "other key"]
 """What is wrong with a signed head: nothing; it, or a counter-signature, is not what was signed; another key signed."""
@@ -81,6 +84,8 @@ class SignedHead(NamedTuple):
         public: the key that signed it.
         signature: by that key.
         counter: signatures of others below it.
+        made_of: the heads that the head of a group is made of, as hexadecimal text. They are not signed: no others
+            make that head.
     """
 
     standing: Standing
@@ -88,6 +93,7 @@ class SignedHead(NamedTuple):
     public: str
     signature: str
     counter: tuple[CounterSignature, ...] = ()
+    made_of: tuple[str, ...] = ()
 
 
 def message(purpose: str, told: Mapping[str, str | int]) -> bytes:
@@ -153,17 +159,19 @@ def _counter_message(signed: SignedHead, counter: CounterSignature) -> bytes:
 def as_text(signed: SignedHead) -> str:
     """A signed head in one line, as a symbol on paper holds it; it begins as an unsigned one does.
 
-    Counter-signatures are left out: what is signed below a paper is signed by hand, or beside it as a file.
+    Counter-signatures are left out: what is signed below a paper is signed by hand, or beside it as a file. So is what
+    a head is made of, where that is more than a symbol can hold.
     """
     standing = signed.standing
     names = (standing.house.encode().hex(), standing.site.encode().hex())
-    parts = (written(signed.signed_us), signed.public, signed.signature, *names)
+    made_of = ["+".join(signed.made_of)] if 0 < len(signed.made_of) <= _MOST_IN_A_SYMBOL else []
+    parts = (written(signed.signed_us), signed.public, signed.signature, *names, *made_of)
     return f"pourbook:head:{standing.number}:{standing.head}:signed/{'/'.join(parts)}/"
 
 
 _TEXT = re.compile(
     r"pourbook:head:([0-9]{1,15}):([0-9a-f]{64}):signed/([0-9TZ:.-]{20,30})/([0-9a-f]{64})/([0-9a-f]{128})"
-    r"/((?:[0-9a-f]{2})*)/((?:[0-9a-f]{2})*)/"
+    r"/((?:[0-9a-f]{2})*)/((?:[0-9a-f]{2})*)/(?:([0-9a-f]{64}(?:\+[0-9a-f]{64})*)/)?"
 )
 
 
@@ -173,10 +181,10 @@ def from_texts(text: str) -> tuple[SignedHead, ...]:
         from_json(
             {
                 "house": _unhexed(house), "site": _unhexed(site), "number": int(number), "head": head, "signed": moment,
-                "public": public, "signature": signature,
+                "public": public, "signature": signature, "made_of": made_of.split("+") if made_of else [],
             }
         )
-        for number, head, moment, public, signature, house, site in _TEXT.findall(text)
+        for number, head, moment, public, signature, house, site, made_of in _TEXT.findall(text)
     )  # fmt: skip
 
 
@@ -193,6 +201,7 @@ def as_json(signed: SignedHead) -> dict[str, Any]:
         **signed.standing._asdict(),
         **_signature_json(signed),
         "counter": [_signature_json(one) for one in signed.counter],
+        **({"made_of": list(signed.made_of)} if signed.made_of else {}),
     }
 
 
@@ -220,7 +229,15 @@ def from_json(told: Mapping[str, Any]) -> SignedHead:
     if type(number) is not int or not 0 < number < 10**15:
         raise _malformed("it has no number of an entry")
     standing = Standing(_text(told, "house"), _text(told, "site"), number, _text(told, "head"))
-    return SignedHead(standing, *_signature(told), tuple(CounterSignature(*_signature(one)) for one in counters))
+    below = tuple(CounterSignature(*_signature(one)) for one in counters)
+    return SignedHead(standing, *_signature(told), below, _made_of(told))
+
+
+def _made_of(told: Mapping[str, Any]) -> tuple[str, ...]:
+    heads = told.get("made_of", [])
+    if not isinstance(heads, list) or len(heads) > _MOST_SITES:
+        raise _malformed(f"its 'made_of' is not a list of {_MOST_SITES} heads at most")
+    return tuple(_text({"head": one}, "head") for one in heads)
 
 
 def _signature(told: object) -> tuple[int, str, str]:

@@ -87,8 +87,9 @@ def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
     if book is None:
         return Scanned(found, in_book=False)
     with book.store.snapshot():
-        signatures = tuple(checked_signature(book.store, one) for one in read_signed(text))
-        return Scanned(found, against=against_heads(book.store, read_heads(text)), signatures=signatures)
+        signed = read_signed(text)
+        signatures = tuple(checked_signature(book.store, one) for one in signed)
+        return Scanned(found, against=against_heads(book.store, read_heads(text), signed), signatures=signatures)
 
 
 def codes_seen(data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False) -> tuple[Seen, ...]:

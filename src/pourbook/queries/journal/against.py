@@ -11,15 +11,18 @@ down where it first differs; a copy names the entry.
 import re
 from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.chain_checked import check_chain
 from pourbook.book.coded_names import chained_entries
-from pourbook.book.groups import group_head, sites
+from pourbook.book.groups import group_head, head_of, sites
 from pourbook.book.journal import hash_of, is_group, last_entry, number_of
 from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from pourbook.signing.heads import SignedHead
 
 __all__ = [
     "Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "holds", "names_a_head", "read_heads",
@@ -49,6 +52,7 @@ class Against(NamedTuple):
         beyond: an entry that the evidence vouches for after the end of the book, or that no site of a group has; 0
             where there is none.
         later: how many entries were recorded after what agreed, at every site; 0 where the histories differ.
+        lost: how many heads of sites that the evidence is made of no site of the group has.
     """
 
     entries: int
@@ -58,6 +62,7 @@ class Against(NamedTuple):
     remark: str
     beyond: int = 0
     later: int = 0
+    lost: int = 0
 
     @property
     def agrees(self) -> bool:
@@ -127,12 +132,23 @@ def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = 
     return tuple(head for number in sorted(numbers) if (head := head_at(store, number)))
 
 
-def against_heads(store: Store, heads: Iterable[Head]) -> Against:
-    """Compare the book with heads.
+def against_heads(store: Store, heads: Iterable[Head], signed: Iterable["SignedHead"] = ()) -> Against:
+    """Compare the book with heads, some of which are signed.
 
-    The chain is recomputed from the bytes of the entries before a stored hash is believed.
+    The chain is recomputed from the bytes of the entries before a stored hash is believed. A head of a group that has
+    joined again since is compared by the heads of sites that it is made of; so it is with the book of one of them.
+
+    Raises:
+        Malformed: a signed head is not made of what it says.
     """
-    given = sorted(heads)
+    known, lost = set(heads), 0
+    for one in signed:
+        whole = Head(one.standing.number, one.standing.head)
+        if one.made_of and not holds(store, whole):
+            found = _made_of(store, one)
+            lost += (len(one.made_of) - len(found)) * is_group(store)
+            known = known - {whole} | found if found else known
+    given = sorted(known)
     last, _, faults = check_chain(store)
     agreed = 0
     for head in given:
@@ -147,7 +163,16 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
         number = number_of(store, head.hash)
         slip = f"this hash is that of entry {number}: check the number" if number else ""
         return Against(last, len(given), agreed, head.number, slip)
+    if lost:
+        return Against(last, len(given), agreed, last + 1, "", lost=lost)
     return Against(last, len(given), agreed, None, "", later=_later(store, given))
+
+
+def _made_of(store: Store, signed: "SignedHead") -> set[Head]:
+    """Those heads that a group's is made of which this journal has."""
+    if head_of(map(bytes.fromhex, signed.made_of)).hex() != signed.standing.head:
+        raise Malformed("the signed head of the group is not made of those heads of sites", "ask for it again")
+    return {Head(number, one) for one in signed.made_of if (number := number_of(store, one))}
 
 
 def _later(store: Store, heads: Sequence[Head]) -> int:

@@ -11,6 +11,7 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from pourbook.book.groups import sites
 from pourbook.book.keys import KnownKey, known_keys
 from pourbook.errors import Refused
 from pourbook.queries.journal.against import Head, holds
@@ -57,7 +58,8 @@ def signed_head(book: "BookCore", signer: "Signer", dated_us: int | None = None)
     settings, (number, head) = book.settings, book.head()
     moment_us = book.clock() if dated_us is None else dated_us
     _refuse_ended(book.store, signer, number, moment_us)
-    return sign_head(Standing(settings["house"], settings.get("site", ""), number, head), signer, moment_us)
+    signed = sign_head(Standing(settings["house"], settings.get("site", ""), number, head), signer, moment_us)
+    return signed._replace(made_of=tuple(one.head.hex() for one in sites(book.store)))
 
 
 def countersigned_head(book: "BookCore", signed: "SignedHead", signer: "Signer") -> "SignedHead":

@@ -98,7 +98,7 @@ def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[
             return against_book(book.store, other), ()
     with book.store.snapshot():
         found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
-        return against_heads(book.store, heads), found
+        return against_heads(book.store, heads, signed), found
 
 
 def copy_on_a_server(given: str) -> str:
