@@ -11,6 +11,7 @@ from servers import schema_of
 from pourbook import Note
 from pourbook.book.moving import move
 from pourbook.errors import Refused, ToConfirm, Unknown
+from pourbook.queries.journal.against import against_heads, checkpoints
 from pourbook.whole_book import Book
 
 SURE = HOW._replace(confirm=True)
@@ -34,13 +35,13 @@ def everything(path):
 
 @pytest.mark.in_a_file("bytes of the file are read, free pages too")
 def test_no_name_is_left_and_the_chain_is_whole(kept):
-    """Not in a row, not on a free page; the head is the same; what others did is named as before."""
+    """Not in a row, not on a free page; every head from before still stands; what others did is named as before."""
     name = PERSON.encode()
     assert name in everything(kept)
     with Book.open(kept, clock=Clock("2030-01-01")) as book:
-        before = book.head()
+        before = checkpoints(book.store)
         done = book.withdraw_person(SURE, PERSON)
-        assert book.head() == before
+        assert against_heads(book.store, before).agrees
         assert book.verify().faults == ()
         assert done.withdrawal.entries > 5
         (free,) = done.withdrawal.free_text
@@ -59,9 +60,9 @@ def test_on_a_server_no_table_names_them(kept, postgres, server):
         move(book.store, postgres)
     assert PERSON in rows_on(server, postgres)
     with Book.open(postgres, clock=Clock("2030-01-01")) as book:
-        before = book.head()
+        before = checkpoints(book.store)
         book.withdraw_person(SURE, PERSON)
-        assert (book.head(), book.verify().faults) == (before, ())
+        assert (against_heads(book.store, before).agrees, book.verify().faults) == (True, ())
     assert PERSON not in rows_on(server, postgres).replace(FREE_TEXT, "")
 
 
@@ -77,10 +78,10 @@ def test_an_entry_of_format_2_keeps_what_it_was_hashed_with(tmp_path):
     path = unpacked(2, tmp_path)
     with Book.open(path, clock=Clock("2030-01-01")) as book:
         book.change_settings(HOW, {"approvers": "Tomas Reeve", "contact": "Tomas Reeve"})
-        before = book.head()
+        before = checkpoints(book.store)
         done = book.withdraw_person(SURE, PERSON)
         assert done.withdrawal.hashed_with_names == done.withdrawal.entries > 5
-        assert (book.head(), book.verify().faults) == (before, ())
+        assert (against_heads(book.store, before).agrees, book.verify().faults) == (True, ())
     copy = tmp_path / "copy.pourbook"
     assert here("backup", copy, book=path).done()
     assert here("verify", "--against", f"{path}.format-2", "--json", book=copy).done().json["against"]["agrees"]
@@ -134,6 +135,20 @@ def test_who_is_still_needed_is_not_withdrawn(tmp_path):
         assert [one.name for one in book.accounts(everything=True) if one.ended_us is not None] != [PERSON]
         assert PERSON not in str(book.beside.accounts())
         assert book.verify().faults == ()
+
+
+def test_who_withdrew_a_person_with_a_badge_is_noted_of_them(tmp_path):
+    """And why; also where somebody goes of their own accord, whose name then is not brought back."""
+    with House(tmp_path / "q.pourbook") as house:
+        for who, name in ((HOW.who, "Ossian Fell"), (PERSON, PERSON)):
+            badge = house.book.enter(HOW, "person", name).id
+            house.book.withdraw_person(SURE._replace(who=who, reason="left the house"), name)
+            noted = list(house.book.entries_listed())[-1].entry
+            assert (noted["body"]["item"], noted["body"]["text"]) == (badge, "name withdrawn")
+            assert noted["reason"] == "left the house"
+            assert (noted["who"] == HOW.who) == (who == HOW.who)
+        assert PERSON not in str(house.book.store.query("SELECT bytes FROM entry"))
+        assert house.book.verify().faults == ()
 
 
 def test_a_name_that_comes_back_gets_another_reference(kept):

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.accounts import end_account
 from pourbook.actions.happening import Happening
+from pourbook.book.entries import Note
 from pourbook.book.journal import refuse_in_a_group
 from pourbook.book.names import with_ref
 from pourbook.book.sessions import sessions
@@ -41,6 +42,8 @@ class Withdrawn(NamedTuple):
 def withdraw_person(book: "BookCore", how: Happening, name: str) -> Withdrawn:
     """Withdraw a person, by name or badge, and end their account. There is no way back.
 
+    With a badge it is noted of the person who did it, and why.
+
     Raises:
         Unknown: the book names nobody so.
         Ambiguous: several people are called so.
@@ -61,6 +64,10 @@ def withdraw_person(book: "BookCore", how: Happening, name: str) -> Withdrawn:
         if is_ended:
             end_account(book, how, person)
         withdrawal = withdraw(book.store, name, person)
+        if person:
+            is_own = lookup_form(how.who) in map(lookup_form, (called, name, person))
+            by = how._replace(who=withdrawal.references[0], login="") if is_own else how
+            by.record(book, Note(person, "name withdrawn"))
         if not book.is_dry_run and (row := book.beside.account(person) if person else None):
             with book.beside.transaction():
                 book.beside.keep_account(
