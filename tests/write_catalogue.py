@@ -61,17 +61,90 @@ def sentences():
             continue
         says_all = room == "words" or path.relative_to(SOURCE).as_posix() in _SAYING
         tree = ast.parse(path.read_text("utf-8"))
-        parts = {id(part) for node in ast.walk(tree) for part in _no_sentence(node)}
-        for node in ast.walk(tree):
-            if id(node) in parts:
-                continue
-            named = getattr(node.func, "id", "") if isinstance(node, ast.Call) else ""
-            for said in node.args[:3] if named in _REFUSING else [node] if says_all else ():
-                form = _form(said)
-                letters = len(re.sub(r"\{\d+\}|[^A-Za-z]", "", form))
-                if letters >= _LEAST_LETTERS and " " in form and not re.search(COMMAND, form):
-                    found.setdefault(form, path.relative_to(SOURCE).as_posix())
+        refused = (part for form in (*_of_refusals(tree), *_of_tables(tree)) for part in _without_commands(form))
+        for form in (*refused, *(_of_all(tree) if says_all else ())):
+            letters = len(re.sub(r"\{\d+\}|[^A-Za-z]", "", form))
+            if letters >= _LEAST_LETTERS and " " in form and not re.search(COMMAND, form):
+                found.setdefault(form, path.relative_to(SOURCE).as_posix())
     return found
+
+
+def _of_all(tree):
+    """Every text of a module that says nothing else."""
+    parts = {id(part) for node in ast.walk(tree) for part in _no_sentence(node)}
+    yield from (_form(node) for node in ast.walk(tree) if id(node) not in parts)
+
+
+def _of_refusals(tree):
+    """What refusals and questions are made of, also where the text was given a name before."""
+    everywhere = _given(tree.body)
+    for scope in (tree, *(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))):
+        names = everywhere if scope is tree else {**everywhere, **_given(ast.walk(scope))}
+        for node in ast.walk(scope):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in _REFUSING:
+                for said in (*node.args[:3], *(one.value for one in node.keywords)):
+                    yield from _forms(said, names)
+
+
+def _given(statements):
+    """What each name is given in these statements, one by one or several at once."""
+    names = {}
+    for one in statements:
+        if isinstance(one, ast.Assign):
+            for target in one.targets:
+                pairs = [(target, one.value)]
+                if isinstance(target, ast.Tuple) and isinstance(one.value, ast.Tuple):
+                    pairs = zip(target.elts, one.value.elts, strict=True)
+                for name, value in pairs:
+                    if isinstance(name, ast.Name):
+                        names.setdefault(name.id, []).append(value)
+    return names
+
+
+def _forms(node, names):
+    """The forms that a text may have: of a choice both, of a sum each part, of a name whatever it was given."""
+    if isinstance(node, ast.IfExp):
+        several = [node.body, node.orelse]
+    elif isinstance(node, ast.BoolOp):
+        several = node.values
+    elif isinstance(node, ast.BinOp):
+        several = [node.left, node.right]
+    elif isinstance(node, ast.Name):
+        several, names = names.get(node.id, ()), {name: one for name, one in names.items() if name != node.id}
+    else:
+        yield _form(node).strip("; ")
+        return
+    for one in several:
+        yield from _forms(one, names)
+
+
+_VAIN = ": nothing was recorded"
+"""What the failures of an engine that `_IN_VAIN` names add while something is recorded."""
+
+
+def _of_tables(tree):
+    """Messages with a gap, and remedies, that stand at the ends of the rows of a table."""
+    names = _given(tree.body)
+    plain = {name: one.value for name, (one, *_) in names.items() if isinstance(one, ast.Constant)}
+    in_vain = tuple(one.value for one in names["_IN_VAIN"][0].elts) if "_IN_VAIN" in names else ()
+    for table in (one for (one, *_) in names.values() if isinstance(one, ast.Tuple)):
+        for row in (row.elts for row in table.elts if isinstance(row, ast.Tuple) and len(row.elts) > 2):
+            message, remedy = (_form(one, plain).replace("{}", "{0}") for one in row[-2:])
+            if "{0}" in message:
+                yield from (message, remedy)
+                if row[0].value.startswith(in_vain):
+                    yield message + _VAIN
+
+
+def _without_commands(form):
+    """Itself, or where something is typed into the command those parts of it that a page tells."""
+    if not re.search(COMMAND, form):
+        return [form]
+    parts = [part for part in form.split("; ") if not re.search(COMMAND, part)]
+    gaps = (count() for _ in parts)
+    return [
+        re.sub(r"\{\d+\}", lambda _, gap=gap: f"{{{next(gap)}}}", part) for part, gap in zip(parts, gaps, strict=True)
+    ]
 
 
 def _no_sentence(node):
@@ -84,14 +157,23 @@ def _no_sentence(node):
         yield from (one for part in node.values for one in ast.walk(part))
 
 
-def _form(node):
-    """Text with a numbered gap for each value; empty for what is no text."""
+def _form(node, plain=None):
+    """Text with a numbered gap for each value; empty for what is no text.
+
+    In a table a gap is `{}`, and names stand for the `plain` texts that they were given.
+    """
+    if plain and isinstance(node, ast.Name):
+        return plain.get(node.id, "")
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
-        return node.value if "\n" not in node.value and "{" not in node.value else ""
+        return node.value if "\n" not in node.value and (plain or "{" not in node.value) else ""
     if not isinstance(node, ast.JoinedStr):
         return ""
     gaps = count()
-    return "".join(one.value if isinstance(one, ast.Constant) else f"{{{next(gaps)}}}" for one in node.values)
+    return "".join(
+        one.value if isinstance(one, ast.Constant)
+        else (plain or {}).get(getattr(one.value, "id", "")) or f"{{{next(gaps)}}}"
+        for one in node.values
+    )  # fmt: skip
 
 
 def translations():

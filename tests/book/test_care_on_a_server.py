@@ -279,7 +279,7 @@ def test_an_entry_table_that_was_altered_is_never_made_anew(moved):
     """It is the journal."""
     address, _, store = moved
     store.execute("ALTER TABLE entry ADD note text")
-    with Book.open(address) as book, pytest.raises(Damaged, match="table entry is not as pourbook makes it"):
+    with Book.open(address) as book, pytest.raises(Damaged, match="table entry is not as this program makes it"):
         book.repair()
 
 

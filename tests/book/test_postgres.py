@@ -540,7 +540,7 @@ SAID = {
     "28P01": (StoreError, "does not let this user"),
     "3D000": (StoreError, "no database"),
     "42P01": (Damaged, "lacks one of its tables"),
-    "42703": (Damaged, "not as pourbook makes it"),
+    "42703": (Damaged, "not as this program makes it"),
     "23505": (Damaged, "do not agree with its journal"),
     "XX001": (Damaged, "is damaged"),
     "22003": (OutOfRange, "too large"),

@@ -12,7 +12,7 @@ from pourbook.errors import Fault
 
 __all__ = ["Altered", "altered", "put_right", "sound_of"]
 
-_MISSING, _OTHER, _FOREIGN = "is missing", "is not as pourbook makes it", "is not pourbook's"
+_MISSING, _OTHER, _FOREIGN = "is missing", "is not as this program makes it", "is not pourbook's"
 _REPAIR = "rebuild the tables from the journal: pourbook repair"
 _RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
 _REMOVE = "remove it with the program that put it there"

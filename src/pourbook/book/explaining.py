@@ -19,9 +19,9 @@ _EXPLANATIONS = (
     ("malformed", Damaged, "'{}' is damaged", _WHERE),
     ("constraint failed", Damaged, "'{}' is damaged: its tables do not agree with its journal", _WHERE),
     ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", _WHERE),
-    ("because it is a view", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
-    ("no such column", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
-    ("no column named", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
+    ("because it is a view", Damaged, "'{}' has a table that is not as this program makes it", _WHERE),
+    ("no such column", Damaged, "'{}' has a table that is not as this program makes it", _WHERE),
+    ("no column named", Damaged, "'{}' has a table that is not as this program makes it", _WHERE),
     ("no such table", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
 )
 

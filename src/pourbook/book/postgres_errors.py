@@ -38,7 +38,7 @@ _EXPLANATIONS = (
     ("3D000", StoreError, "there is no database for '{}'", "create it with the server's own tools: createdb NAME"),
     ("3F000", StoreError, "there is no schema for '{}'", "create a book there: pourbook create ADDRESS --house NAME"),
     ("42P01", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
-    ("42703", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
+    ("42703", Damaged, "'{}' has a table that is not as this program makes it", _WHERE),
     ("23", Damaged, "'{}' is damaged: its tables do not agree with its journal", _WHERE),
     ("XX", Damaged, "'{}' is damaged", _WHERE),
     ("22003", OutOfRange, "a number is too large for the book", "check it, and its unit"),

@@ -41,7 +41,7 @@ def note_says_something(case: Case) -> None:
     said = (note.text, note.missing, note.too_much, note.liking, note.score)
     figures = note.finish_s is not None or note.off_notes or note.rank
     if not found and not any(one.strip() for one in said) and not figures:
-        raise Malformed("the tasting note is empty", "say what was there: --nose 'pear 4, oak 2; a little shy'")
+        raise Malformed("the tasting note is empty", "say what was there: --nose 'pear 4, oak 2'")
 
 
 def figures_are_on_their_scales(case: Case) -> None:

@@ -319,8 +319,10 @@ def strength_question(read: Strength | None, percent: float, held: float | None,
     """
     if held is None or abs(percent - held) <= _STRENGTH_AWAY:
         return None
-    typed = f"'{read.typed}' is " if read else ""
-    said = f"{typed}{shown(percent, 1, mark)} % vol, where the book has {shown(held, 1, mark)} % vol"
+    now, before = shown(percent, 1, mark), shown(held, 1, mark)
+    said = f"{now} % vol, where the book has {before} % vol"
+    if read is not None:
+        said = f"'{read.typed}' is {now} % vol, where the book has {before} % vol"
     number = None if read is None else float(read.value)
     remedy = "is it another item, or was water added and not recorded?"
     if number is not None and read is not None:

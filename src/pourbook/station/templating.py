@@ -131,6 +131,8 @@ def _told(context: "Context", sentence: str) -> str:
 @pass_context
 def _advice(context: "Context", remedy: str) -> str:
     """What to do next, without what is typed into the command: a page has its own forms for that."""
+    if not _COMMAND.search(remedy) and (whole := _told(context, remedy)) != remedy:
+        return whole
     parts = [part for part in remedy.split("; ") if not _COMMAND.search(part)]
     return "; ".join(_told(context, part) for part in parts)
 
