@@ -43,6 +43,21 @@ def test_spirit_is_sent_to_another_site(desk, caller):
     assert "was left empty" in caller.post(f"/item/{cask}/despatch", {"amount": "50 l"}, headers=PARTIAL).text
 
 
+def test_a_document_that_was_misread_is_put_right(desk, caller):
+    """In the entry itself, where it has one; first it is shown what would change."""
+    cask = desk.asks("cask 'Q 902' --fill '200 l' --strength 60 --in-wood 0")["id"]
+    filled = desk.asks("journal --limit 1")["entries"][-1]["number"]
+    assert 'name="document"' not in caller.get(f"/journal/{filled}").text
+    caller.post(f"/item/{cask}/despatch", {"amount": "50 l", "site": "stills", "document": "MD 7"})
+    sent = desk.asks("journal --limit 1")["entries"][-1]["number"]
+    assert 'name="document"' in caller.get(f"/journal/{sent}").text
+    right = {"document": "MD 17", "reason": "misread"}
+    assert "What would change" in caller.post(f"/journal/{sent}/replace", right).text
+    assert last_lines(desk)[0]["facts"]["document"] == "MD 7"
+    assert caller.post(f"/journal/{sent}/replace", right | {"sure": "yes"}).status_code == 303
+    assert last_lines(desk)[0]["facts"] == {"customer": "STILLS", "document": "MD 17", "site": "STILLS"}
+
+
 def test_spirit_is_received_from_another_site(desk, caller):
     """The form of a filling names the site and its document."""
     cask = desk.asks("cask 'Q 901'")["id"]

@@ -106,9 +106,10 @@ def entry(visit: Visit) -> Response:
     """One entry: what it says, what it changed, its circumstances, its hash, and what became of it."""
     number = number_in(visit)
     card = visit.book.entry_card(number)
+    has_document = any("document" in line.get("facts", {}) for line in card.entry.entry["body"].get("lines", ()))
     return visit.page(
         "journal/entry.html", card=card, lines=_said(visit, card), kept=_kept(visit, card),
-        last=visit.book.head_number(),
+        last=visit.book.head_number(), has_document=has_document,
         can_go=KIND_OF_NAME[card.entry.kind].can_be_corrected and not card.entry.gone, **_words(visit),
     )  # fmt: skip
 
@@ -192,6 +193,7 @@ def _right(visit: Visit) -> "Correction":
         strength_typed(visit), celsius_typed(visit) if visit.typed("temperature") else None,
         visit.typed("source") or None, visit.typed("target") or None, bool(visit.typed("rederive")),
         readings_typed(visit)._replace(amount=None, true=None, temperature_c=20.0), instruments, visit.typed("kind"),
+        visit.typed("document"),
     )  # fmt: skip
 
 
