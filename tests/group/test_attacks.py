@@ -180,6 +180,24 @@ def test_a_forged_despatch_that_nobody_signed_is_told_as_an_overdraw(sites):
         assert group.verify().faults == ()
 
 
+@pytest.mark.parametrize(
+    ("told", "problem"),
+    [
+        ([], "it is no JSON document of one"),
+        ("by the manager", "it is no JSON document of one"),
+        ({}, "it has no number of an entry"),
+        ({"number": 4, "house": "Quillmere", "site": "A", "head": "9f"}, "its 'head' is not 64 hexadecimal digits"),
+    ],
+)
+def test_a_signature_that_is_none_is_told_with_its_file(sites, told, problem):
+    path = sites.export("A", name="stills.jsonl")
+    *lines, end = lines_of(path)
+    with pytest.raises(Malformed, match=f"'stills.jsonl' is not a file of a site's entries: .*{problem}") as refusal:
+        sites.join(sites.path("B"), write(path, [*lines, json.dumps(json.loads(end) | {"signed": told})]))
+    assert "pourbook export entries" in refusal.value.remedy
+    assert not sites.path("G").exists()
+
+
 def test_another_key_than_the_one_that_signed_before_is_refused(sites, tmp_path):
     key, other = signer_of(made_pem()), signer_of(made_pem())
     sites.join(signed(sites.export("A"), key))

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from pourbook.book.coded_names import PersonName
 from pourbook.book.groups import JoinedSite
@@ -13,6 +13,9 @@ from pourbook.book.site_journals import Ended, SiteJournal, journal_of_book
 from pourbook.book.store import Store
 from pourbook.errors import Malformed, Refused, StoreError
 from pourbook.exchange.output.entries_export import FORM
+
+if TYPE_CHECKING:
+    from pourbook.signing.heads import SignedHead
 
 __all__ = ["site_journal"]
 
@@ -84,14 +87,22 @@ def _of_file(file: TextIO, name: str) -> SiteJournal:
 
 
 def _ended(end: Mapping[str, Any], name: str) -> Ended:
-    signed = None
-    if end.get("signed") is not None:
-        from pourbook.signing.heads import from_json  # heavy, and only where somebody signed
-
-        signed = from_json(end["signed"])
     return Ended(
-        _number(end, "number", name), _hash(end, "head", name), signed, _names(end, name), _withdrawn(end, name)
-    )
+        _number(end, "number", name), _hash(end, "head", name), _signed(end, name), _names(end, name),
+        _withdrawn(end, name),
+    )  # fmt: skip
+
+
+def _signed(end: Mapping[str, Any], name: str) -> "SignedHead | None":
+    """The signed head, where somebody signed; whether it is good is asked later."""
+    if end.get("signed") is None:
+        return None
+    from pourbook.signing.heads import from_json  # heavy
+
+    try:
+        return from_json(end["signed"])
+    except Malformed as error:
+        raise _malformed(name, f"in what is 'signed' at its end, {error.message}") from error
 
 
 def _names(end: Mapping[str, Any], name: str) -> tuple[PersonName, ...] | None:
