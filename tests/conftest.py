@@ -39,6 +39,23 @@ def _salts():
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _well_formed():
+    """Whatever any test records is of the form that a join asks for: a group refuses nothing that we write."""
+    from pourbook.book import recording
+    from pourbook.book.entry_forms import misshapen
+
+    written = recording.canonical
+
+    def canonical(entry):
+        assert misshapen(entry) == "", entry
+        return written(entry)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(recording, "canonical", canonical)
+        yield
+
+
 def pytest_configure(config):
     """`POURBOOK_TESTS_STORE=postgres` puts every book on a server."""
     config.addinivalue_line("markers", "in_a_file(why): what it shows is of a book in SQLite's file")

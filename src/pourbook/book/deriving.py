@@ -9,10 +9,11 @@ from pourbook.book.contents import LINES
 from pourbook.book.copying import bring
 from pourbook.book.fold import line_number
 from pourbook.book.group_checked import chain_faults
-from pourbook.book.groups import group_head, sites, survey_of, translation
+from pourbook.book.groups import ASK_THE_SITE, group_head, sites, survey_of, translation
 from pourbook.book.journal import canonical, lines_of, parsed
-from pourbook.book.rebuilding import PROJECTIONS, rebuild, standing
+from pourbook.book.rebuilding import PROJECTIONS, NotFollowed, rebuild, standing
 from pourbook.book.refold import Refold
+from pourbook.book.site_numbers import of_site
 from pourbook.book.site_translation import Together
 from pourbook.book.store import Store
 from pourbook.errors import Damaged, NotThere
@@ -54,7 +55,7 @@ def _derived(store: Store, together: Together) -> Iterator[Store]:
     """A scratch book that holds the translated entries and all that follows from them."""
     scratch = Store.scratch()
     try:
-        with scratch.transaction():
+        with scratch.transaction(), _told_of_its_site(store):
             rows = translation(store, together)
             scratch.insert_many("entry", _ENTRY, ((*row[:3], row[0], 0, *row[3:]) for row in rows))
             for number, (gone, place) in standing(scratch).items():
@@ -65,6 +66,20 @@ def _derived(store: Store, together: Together) -> Iterator[Store]:
         yield scratch
     finally:
         scratch.close()
+
+
+@contextmanager
+def _told_of_its_site(store: Store) -> Iterator[None]:
+    """What cannot be followed is an entry of a site: people find it there by its number there."""
+    try:
+        yield
+    except NotFollowed as error:
+        code, number = of_site(error.entry)
+        for one in sites(store):
+            if one.code == code:
+                problem = f"the journal of site {one.name} cannot be followed beyond its entry {number}: {error.why}"
+                raise Damaged(problem, ASK_THE_SITE) from error
+        raise
 
 
 def _apply(

@@ -23,12 +23,20 @@ from pourbook.book.site_numbers import group_number
 from pourbook.book.site_survey import Met, Survey, touch_of
 from pourbook.book.site_translation import Site, Together, translated
 from pourbook.book.store import Store
-from pourbook.errors import Damaged, Refused, StoreError
+from pourbook.errors import Damaged, Malformed, Refused, StoreError
 from pourbook.times import moment_of
 
 __all__ = [
-    "JoinedSite", "ending", "group_head", "head_of", "of_a_group", "sites", "survey_of", "translation",
+    "ASK_THE_SITE", "JoinedSite", "ending", "group_head", "head_of", "of_a_group", "site_journal", "sites",
+    "survey_of", "translation",
 ]  # fmt: skip
+
+
+ASK_THE_SITE = (
+    "ask the site for its entries again; if they come like that, verify its book there, and see whether this pourbook"
+    " is older than the site's"
+)
+"""What to do about an entry of a site that cannot stand as it came."""
 
 
 class JoinedSite(NamedTuple):
@@ -57,6 +65,11 @@ def sites(store: Store) -> tuple[JoinedSite, ...]:
     """The sites of a group, in the order they joined; none of any other book."""
     rows = store.query("SELECT code, name, house, numbers, entries, head, fingerprint FROM site ORDER BY code")
     return tuple(JoinedSite(*row) for row in rows)
+
+
+def site_journal(store: Store, code: int) -> Iterator[tuple[int, str, bytes]]:
+    """Number, text and hash of a site's entries, as they were chained there."""
+    return store.stream("SELECT number, bytes, hash FROM site_entry WHERE code = ? ORDER BY number", (code,))
 
 
 def head_of(heads: Iterable[bytes]) -> bytes:
@@ -112,7 +125,7 @@ def survey_of(store: Store) -> tuple[Survey, Met]:
     """What all sites' journals say together.
 
     Raises:
-        Damaged: an entry is not made as such an entry is: its site rewrote its journal by hand.
+        Damaged: an entry is not made as such an entry is, or cannot follow those before it: somebody wrote it by hand.
     """
     survey = Survey({one.code: one.name for one in sites(store)})
     at = (0, 0)
@@ -120,12 +133,10 @@ def survey_of(store: Store) -> tuple[Survey, Met]:
         for code, number, text in store.stream("SELECT code, number, bytes FROM site_entry ORDER BY code, number"):
             at = (code, number)
             survey.read(code, parsed(text))
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+    except (Malformed, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         site = next(one.name for one in sites(store) if one.code == at[0])
-        raise Damaged(
-            f"entry {at[1]} of site {site} is not made as such an entry is",
-            "find out at that site who changed it, and export its entries again",
-        ) from error
+        why = error.message if isinstance(error, Malformed) else "a part is missing, or of another kind"
+        raise Damaged(f"entry {at[1]} of site {site} is not made as such an entry is: {why}", ASK_THE_SITE) from error
 
     def touching(code: int) -> Iterator[Touch]:
         places: dict[int, int] = {}

@@ -32,15 +32,16 @@ from pourbook.texts import lookup_form
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of",
-    "entry_of", "fields", "first_hash", "hash_of", "is_canonical", "is_group", "journal", "last_entry", "line_of",
-    "lines_of", "logged", "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before",
-    "recipes_revised", "refuse_in_a_group", "session", "told", "written_entries",
+    "GENESIS", "LOGGED", "NAMES_IN_BODIES", "Logged", "blending", "canonical", "chain", "chaining", "component",
+    "entries_of", "entry_of", "fields", "first_hash", "hash_of", "is_canonical", "is_group", "journal", "last_entry",
+    "line_of", "lines_of", "logged", "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe",
+    "recipe_before", "recipes_revised", "refuse_in_a_group", "session", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
 
-_NAMES = {"id": "item", "ids": "items"}
+NAMES_IN_BODIES = {"id": "item", "ids": "items"}
+"""Fields of an entry that its body has under another name."""
 
 
 def told(entry: tuple[Any, ...]) -> dict[str, Any]:
@@ -55,7 +56,7 @@ def told(entry: tuple[Any, ...]) -> dict[str, Any]:
     >>> told(Hold("C000001H", held=False))
     {'item': 'C000001H', 'held': 0}
     """
-    return {_NAMES.get(name, name): value for name, value in fields(entry).items()}
+    return {NAMES_IN_BODIES.get(name, name): value for name, value in fields(entry).items()}
 
 
 def fields(value: tuple[Any, ...]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ Private keys are never here. A key is one more entry of the chain, so whoever tr
 'key of site A: 21fe 31df a154 a261'
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.journal import parsed
@@ -20,7 +20,7 @@ from pourbook.times import moment_of
 if TYPE_CHECKING:
     from pourbook.book.rules import Case
 
-__all__ = ["OF_KEYS", "KnownKey", "in_words", "key_called", "known_keys"]
+__all__ = ["OF_KEYS", "KnownKey", "in_words", "key_called", "keys_in", "known_keys"]
 
 _SHORT = 16
 
@@ -58,17 +58,25 @@ class KnownKey(NamedTuple):
 
 def known_keys(store: Store) -> tuple[KnownKey, ...]:
     """Every key of the journal, in the order they were added."""
+    return keys_in(
+        store.query(
+            "SELECT number, bytes FROM entry WHERE kind = 'key' AND kind NOT IN ('pour', 'gauge', 'item')"
+            " ORDER BY number"
+        )
+    )
+
+
+def keys_in(rows: Iterable[tuple[int, str]]) -> tuple[KnownKey, ...]:
+    """Every key of entries about keys, given by number and text, in the order they were added."""
     found: dict[str, KnownKey] = {}
-    for number, text in store.query(
-        "SELECT number, bytes FROM entry WHERE kind = 'key' AND kind NOT IN ('pour', 'gauge', 'item') ORDER BY number"
-    ):
+    for number, text in rows:
         entry = parsed(text)
         body, happened_us = entry["body"], moment_of(entry["happened"])
         which = body["fingerprint"]
-        if "ended" in body:
-            found[which] = found[which]._replace(ended=body["ended"], ended_entry=number, ended_us=happened_us)
-        else:
+        if "ended" not in body:
             found[which] = KnownKey(body["public"], body["holder"], number, happened_us)
+        elif which in found:
+            found[which] = found[which]._replace(ended=body["ended"], ended_entry=number, ended_us=happened_us)
     return tuple(found.values())
 
 

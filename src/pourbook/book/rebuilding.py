@@ -21,7 +21,7 @@ from pourbook.errors import Damaged, PourbookError, StoreError
 if TYPE_CHECKING:
     from pourbook.book.backup import Progress
 
-__all__ = ["OF_LIQUID", "PROJECTIONS", "highest", "rebuild", "standing", "unheard"]
+__all__ = ["OF_LIQUID", "PROJECTIONS", "NotFollowed", "highest", "rebuild", "standing", "unheard"]
 
 PROJECTIONS = {
     "item": "key",
@@ -49,6 +49,14 @@ OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
 """Those that pours and gauges make."""
 
 _PORTION = 1000
+
+
+class NotFollowed(Damaged):
+    """A journal that cannot be followed beyond the entry of a number, and why."""
+
+    def __init__(self, entry: int, why: str) -> None:
+        super().__init__(f"the journal cannot be followed beyond entry {entry}: {why}", RESTORE)
+        self.entry, self.why = entry, why
 
 
 def unheard(what: str, done: int, whole: int) -> None:
@@ -98,7 +106,7 @@ class _Following:
         why = "it is not made as such an entry is"
         if isinstance(error, PourbookError):
             why = "it contradicts an earlier one" if isinstance(error, Damaged) else error.message
-        raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", RESTORE) from error
+        raise NotFollowed(self.number, why) from error
 
 
 def rebuild(

@@ -17,14 +17,14 @@ from pourbook.book.coded_names import (
     references_in,
     withdrawn_from,
 )
-from pourbook.book.groups import JoinedSite, sites
+from pourbook.book.entry_forms import misshapen
+from pourbook.book.groups import ASK_THE_SITE, JoinedSite, sites
 from pourbook.book.journal import GENESIS, chaining, hash_of, is_canonical, last_entry, parsed
 from pourbook.book.settings import settings
 from pourbook.book.site_numbers import MOST_SITES
 from pourbook.book.store import Store
 from pourbook.codes.number_ranges import site_code
 from pourbook.errors import Damaged, Malformed, PourbookError, Refused
-from pourbook.times import moment_of
 
 if TYPE_CHECKING:
     from pourbook.signing.heads import SignedHead
@@ -193,7 +193,7 @@ def _new_entries(known: JoinedSite, journal: SiteJournal) -> Iterator[tuple[int,
     """The rows of what the group does not have; what it has is followed to its head."""
     next_hash = chaining(journal.after_hash)
     for number, text in enumerate(journal.entries, journal.after + 1):
-        _check_entry(known.name, number, text)
+        _check_entry(known, number, text)
         entry_hash = next_hash(text)
         if number > known.entries:
             yield known.code, number, text, entry_hash
@@ -201,15 +201,16 @@ def _new_entries(known: JoinedSite, journal: SiteJournal) -> Iterator[tuple[int,
             raise _another(known, number)
 
 
-def _check_entry(site: str, number: int, text: str) -> None:
+def _check_entry(known: JoinedSite, number: int, text: str) -> None:
     try:
         entry = parsed(text)
-        sound = entry["number"] == number and isinstance(entry["kind"], str) and is_canonical(entry, text)
-        moment_of(entry["happened"])
+        sound = entry["number"] == number and is_canonical(entry, text)
     except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
         sound = False
     if not sound:
-        raise Damaged(f"entry {number} of site {site} is missing or cannot be read", "export its entries again")
+        raise Damaged(f"entry {number} of site {known.name} is missing or cannot be read", "export its entries again")
+    if number > known.entries and (wrong := misshapen(entry)):
+        raise Damaged(f"entry {number} of site {known.name} is not made as such an entry is: {wrong}", ASK_THE_SITE)
 
 
 def _check_end(store: Store, known: JoinedSite, ended: Ended) -> None:

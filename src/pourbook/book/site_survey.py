@@ -18,9 +18,11 @@ from typing import Any, NamedTuple
 
 from pourbook.book.consignments import Consignment, Leg, Touch, met, moved
 from pourbook.book.journal import lines_of
+from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.book.site_numbers import group_number, of_site, own_id
 from pourbook.book.site_translation import NAMING, Renamed, Together, of_consignments
-from pourbook.codes.identifiers import is_identifier, read_or_none
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, read_or_none
+from pourbook.errors import Malformed
 from pourbook.liquid import Liquid
 from pourbook.texts import lookup_form
 from pourbook.times import moment_of
@@ -68,23 +70,44 @@ class Survey:
         self._names = names
         self._codes = {name: code for code, name in names.items()}
         self._places: dict[int, int] = {}
+        self._opened: dict[tuple[int, int], int] = {}
+        self._stays: set[int] = set()
         self._sent: list[Leg] = []
         self._received: list[Leg] = []
         self._first: dict[tuple[str, str], tuple[str, int]] = {}
         self._again: dict[tuple[str, str], dict[int, int]] = {}
 
     def read(self, code: int, entry: _Entry) -> None:
-        """The next entry of a site."""
+        """The next entry of a site; `Malformed` where it cannot follow those before it."""
         number, kind, body = group_number(entry["number"], code), entry["kind"], entry["body"]
         replaced = group_number(body["entry"] if kind == "void" else entry.get("replaces", 0), code)
         if replaced:
+            if replaced >= number or replaced in self.gone or replaced in self._stays:
+                raise Malformed(f"entry {of_site(replaced)[1]} cannot be taken back")
             self.gone.add(replaced)
             self._places[number] = self._places.get(replaced, replaced)
+        if not KIND_OF_NAME[kind].can_be_corrected:
+            self._stays.add(number)
+        if kind == "item":
+            self._open(code, body["item"], number)
+        if kind in ("pour", "gauge"):
+            self._check_opened(code, entry)
         if kind == "pour":
             self._read_pour(code, number, entry)
         else:
             for what, name, written in _had(kind, body):
                 self._note(what, name, written, number)
+
+    def _open(self, code: int, item: str, number: int) -> None:
+        before = self._opened.get((code, key_of(item)))
+        if before and before not in self.gone:
+            raise Malformed(f"entry {of_site(before)[1]} opened {hyphened(item)} already")
+        self._opened[code, key_of(item)] = number
+
+    def _check_opened(self, code: int, entry: _Entry) -> None:
+        for item in _items(entry):
+            if (number := self._opened.get((code, key_of(item)), 0)) == 0 or number in self.gone:
+                raise Malformed(f"no entry before it opened {hyphened(item)}")
 
     def _note(self, what: str, name: str, written: str, number: int) -> None:
         first = self._first.setdefault((what, name), (written, number))[1]
@@ -156,7 +179,11 @@ def _had(kind: str, body: _Entry) -> Iterator[tuple[str, str, str]]:
 
 def touch_of(code: int, place: int, entry: _Entry) -> Touch:
     """A pour or gauge as what it touches; `place` is its place in the group."""
+    return Touch(moment_of(entry["happened"]), place, group_number(entry["number"], code), _items(entry))
+
+
+def _items(entry: _Entry) -> tuple[str, ...]:
+    """The items of a pour or gauge."""
     lines = lines_of(entry["body"])
     ends = (end for line in lines for end in (line.get("item"), line.get("from"), line.get("to")) if end)
-    number = group_number(entry["number"], code)
-    return Touch(moment_of(entry["happened"]), place, number, tuple(filter(is_identifier, dict.fromkeys(ends))))
+    return tuple(filter(is_identifier, dict.fromkeys(ends)))
