@@ -13,13 +13,13 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.chain_checked import check_chain
+from pourbook.book.chain_checked import check_chain, has_sites
 from pourbook.book.coded_names import chained_entries
-from pourbook.book.groups import group_head, head_of, sites
+from pourbook.book.groups import group_head, head_of, site_journal, sites
 from pourbook.book.journal import hash_of, is_group, last_entry, number_of
 from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
-from pourbook.errors import Malformed
+from pourbook.errors import Fault, Malformed
 
 if TYPE_CHECKING:
     from pourbook.signing.heads import SignedHead
@@ -71,8 +71,8 @@ class Against(NamedTuple):
 
     @property
     def is_exact(self) -> bool:
-        """Whether the entry named is the first that differs."""
-        return self.differs == self.agreed + 1
+        """Whether the entry named is the first that differs; a copy always tells."""
+        return not self.heads or self.differs == self.agreed + 1
 
 
 def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
@@ -186,15 +186,22 @@ def _later(store: Store, heads: Sequence[Head]) -> int:
 
 
 def against_book(store: Store, other: Store) -> Against:
-    """Compare the book with a copy of it, entry by entry; the copy may be older.
+    """Compare the book with a copy of it, entry by entry; the copy may be older. Of a group, site by site.
 
     Raises:
-        Malformed: the copy itself is damaged.
+        Malformed: the copy itself is damaged, or one of the two is the book of a group and the other is not.
     """
+    if (of_a_group := has_sites(store)) != has_sites(other):
+        raise Malformed(
+            "that is no copy of this book: one of the two is the book of a group, and the other is not",
+            "compare it with a copy of its own",
+        )
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
         raise Malformed(f"the copy is damaged: {flaws[0].problem}", "compare the book with another copy")
+    if of_a_group:
+        return _against_group(store, other, last, faults)
     for number, (mine, copied) in enumerate(zip_longest(chained_entries(store), chained_entries(other)), start=1):
         if copied is None:
             break
@@ -204,6 +211,31 @@ def against_book(store: Store, other: Store) -> Against:
     if broken is not None:
         return Against(last, 0, broken.row - 1, broken.row, broken.problem)
     return Against(last, 0, theirs, None, "", later=last - theirs)
+
+
+def _against_group(store: Store, other: Store, last: int, faults: Sequence[Fault]) -> Against:
+    """Each site's journal beside that of the copy: entries as a group has them change with what joins later."""
+    ours, copied = {one.name: one for one in sites(store)}, sites(other)
+    for site in copied:
+        own = ours.get(site.name, site)
+        both = zip_longest(site_journal(store, own.code) if site.name in ours else (), site_journal(other, site.code))
+        for number, (mine, theirs) in enumerate(both, start=1):
+            if theirs is None:
+                break
+            if mine is None or mine[:2] != theirs[:2]:
+                differs = group_number(number, own.code)
+                return Against(last, 0, group_number(number - 1, own.code), differs, _difference(mine, number))
+        broken = next((one for one in faults if one.file == "journal" and _is_of(one, own.code, site.entries)), None)
+        if broken is not None:
+            return Against(last, 0, broken.row - 1, broken.row, broken.problem)
+    agreed = sum(one.entries for one in copied)
+    return Against(last, 0, agreed, None, "", later=last - agreed)
+
+
+def _is_of(fault: Fault, code: int, last: int) -> bool:
+    """Whether a fault of a group's book is of an entry of that site, up to its last."""
+    site, number = of_site(fault.row)
+    return site == code and number <= last
 
 
 def _difference(mine: Sequence[object] | None, number: int) -> str:

@@ -1,0 +1,83 @@
+"""A group compared with an older copy of itself, site by site: it only grew, or a site's past is another."""
+
+import shutil
+
+import pytest
+from command import Desk, here
+from site_houses import Sites
+
+from pourbook.book.entries import Recipe, RecipePart
+
+
+def orchard(sites, name):
+    sites[name].record(Recipe("Orchard", (RecipePart(sites.id(name, "C1"), "1"),)), at="2026-05-09")
+
+
+@pytest.fixture
+def sites(tmp_path):
+    """Two sites that joined, and a copy of their group."""
+    with Sites(tmp_path) as two:
+        two["A"].cask("C1", "600 l", "63.5", at="2026-05-01")
+        two["B"].cask("C1", "200 l", "60", at="2026-05-01")
+        two.send("A", "C1", "100 l", to="B", document="D 17", at="2026-05-02")
+        for text in ("bung replaced", "hoops tightened"):
+            two["A"].note("C1", text)
+        orchard(two, "B")
+        two.join()
+        Desk(two.path("G"), here).does(f"backup {tmp_path}/copy.pourbook")
+        yield two
+
+
+def compared(sites, one="G", other="copy.pourbook"):
+    path = sites.path(one) if one == "G" else sites.folder / one
+    return here("verify", "--against", sites.folder / other, "--json", book=path)
+
+
+def test_a_group_is_what_its_copy_says(sites):
+    ran = compared(sites).done()
+    assert ran.json["against"]["text"] == "the history up to entry 10 is unchanged"
+
+
+def test_a_group_that_only_grew_agrees_with_its_older_copy(sites):
+    """Also where what came later changed what earlier entries are in the group: a name that both have, a receipt."""
+    sites.receive("B", "C2", "100 l", "63.5", source="A", document="D 17", at="2026-05-04")
+    orchard(sites, "A")
+    sites.join()
+    against = compared(sites).done().json["against"]
+    assert (against["agrees"], against["text"]) == (True, "the history up to entry 10 is unchanged; recorded since: 3")
+
+
+def test_a_site_that_joined_later_is_no_difference(tmp_path):
+    with Sites(tmp_path) as two:
+        two.join(two.path("A"))
+        shutil.copy(two.path("G"), tmp_path / "copy.pourbook")
+        two.join()
+        assert compared(two).done().json["against"]["agrees"]
+        back = compared(two, "copy.pourbook", "g.pourbook")
+        assert (back.status, back.json["against"]["text"]) == (
+            1, "entry 1002 is the first that differs (the copy has it; this book does not)",
+        )  # fmt: skip
+
+
+def test_a_site_whose_past_is_another_is_named_by_its_first_entry_that_differs(sites, tmp_path):
+    (tmp_path / "other").mkdir()
+    with Sites(tmp_path / "other") as others:
+        others["A"].cask("C1", "600 l", "63.5", at="2026-05-01")
+        others["B"].cask("C1", "210 l", "60", at="2026-05-01")
+        others.send("A", "C1", "100 l", to="B", document="D 17", at="2026-05-02")
+        for text in ("bung replaced", "hoops tightened"):
+            others["A"].note("C1", text)
+        others.join()
+        ran = compared(sites, other="other/g.pourbook")
+    assert (ran.status, ran.json["against"]["text"]) == (
+        1,
+        "entry 3002 is the first that differs (it differs in the copy)",
+    )
+    assert ran.json["against"]["exact"]
+
+
+def test_a_group_and_a_sites_own_book_are_no_copies_of_each_other(sites):
+    for one, other in (("G", "a.pourbook"), ("a.pourbook", "copy.pourbook")):
+        ran = compared(sites, one, other)
+        assert ran.status == 1
+        assert "that is no copy of this book" in ran.err
