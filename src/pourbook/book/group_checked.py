@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterator
 from itertools import zip_longest
 
-from pourbook.book.groups import JoinedSite, group_head, sites, survey_of, translation
+from pourbook.book.groups import JoinedSite, group_head, site_journal, sites, survey_of, translation
 from pourbook.book.journal import GENESIS, chaining, is_canonical, parsed
 from pourbook.book.site_numbers import group_number
 from pourbook.book.store import Store
 from pourbook.errors import Fault, PourbookError, StoreError
 
-__all__ = ["chain_faults", "check_group"]
+__all__ = ["chain_faults", "check_group", "fault_of_site"]
 
 _JOIN = "make the group's book anew from its sites: pourbook group join"
 _AGAIN = "derive them again from the sites' journals: pourbook repair"
@@ -26,9 +26,8 @@ def check_group(store: Store, progress: Callable[[int], None] = lambda _: None) 
 def chain_faults(store: Store, site: JoinedSite) -> Iterator[Fault]:
     """The first fault of a site's journal."""
     next_hash, head, last = chaining(GENESIS), GENESIS, 0
-    rows = store.stream("SELECT number, bytes, hash FROM site_entry WHERE code = ? ORDER BY number", (site.code,))
     try:
-        for number, text, entry_hash in rows:
+        for number, text, entry_hash in site_journal(store, site.code):
             problem = ""
             if number != last + 1:
                 problem = f"entry {last + 1} of site {site.name} is missing"
@@ -37,19 +36,20 @@ def chain_faults(store: Store, site: JoinedSite) -> Iterator[Fault]:
             elif not _is_readable(number, text):
                 problem = f"entry {number} of site {site.name} cannot be read"
             if problem:
-                yield _fault(last + 1, site, problem)
+                yield fault_of_site(last + 1, site, problem)
                 return
             last, head = number, entry_hash
     except StoreError as error:
         problem = f"entry {last + 1} of site {site.name} cannot be read: {error.message}"
-        yield _fault(last + 1, site, problem)
+        yield fault_of_site(last + 1, site, problem)
         return
     if (last, head) != (site.entries, site.head):
         problem = f"the journal of site {site.name} ends with entry {last}, and {site.entries} joined"
-        yield _fault(last + 1, site, problem)
+        yield fault_of_site(last + 1, site, problem)
 
 
-def _fault(number: int, site: JoinedSite, problem: str) -> Fault:
+def fault_of_site(number: int, site: JoinedSite, problem: str) -> Fault:
+    """A fault of an entry of a site."""
     return Fault("journal", group_number(number, site.code), "", "", problem, _JOIN)
 
 

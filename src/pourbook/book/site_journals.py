@@ -23,6 +23,7 @@ from pourbook.book.journal import GENESIS, chaining, hash_of, is_canonical, last
 from pourbook.book.settings import settings
 from pourbook.book.site_numbers import MOST_SITES
 from pourbook.book.store import Store
+from pourbook.book.two_people_checked import two_people_of
 from pourbook.codes.number_ranges import site_code
 from pourbook.errors import Damaged, Malformed, PourbookError, Refused
 
@@ -106,6 +107,7 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
     _check_end(store, known, ended)
     _check_told(store, known.code, journal)
     _take_names(store, known.code, ended)
+    _check_seconds(store, known)
     fingerprint = _checked_key(store, known, journal, ended, trusted)
     site = known._replace(
         house=journal.house, numbers=journal.numbers, entries=ended.number, head=ended.head, fingerprint=fingerprint
@@ -147,6 +149,13 @@ def _check_told(store: Store, code: int, journal: SiteJournal) -> None:
             f" entries are those of site {site} of {house}, numbers {numbers}",
             "export its entries again; if it comes like that, ask who changed it",
         )
+
+
+def _check_seconds(store: Store, known: JoinedSite) -> None:
+    """Second persons agreed with what is new, where the site wanted two, and signed it with keys that it knew."""
+    for number, problem in two_people_of(store, known):
+        if number > known.entries:
+            raise Damaged(f"entry {number} of site {known.name}: {problem}", ASK_THE_SITE)
 
 
 def _known(store: Store, journal: SiteJournal) -> JoinedSite:

@@ -14,22 +14,23 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.chain_checked import fault_of_entry, has_sites
-from pourbook.book.coded_names import chained
 from pourbook.book.entries import Counted, Draft, Gauge, House, Key, Pour, Second, Void
 from pourbook.book.items import text_listed
 from pourbook.book.journal import GENESIS, canonical, lines_of, parsed
 from pourbook.book.key_entries import SECOND_SIGNATURE
 from pourbook.book.keys import KnownKey, known_keys
 from pourbook.book.store import Store
-from pourbook.errors import Damaged, Fault, Refused
+from pourbook.errors import Damaged, Refused
 from pourbook.signing.seconds import second_message
 from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
     from pourbook.book.rules import Case
 
-__all__ = ["Deed", "needs", "second_fields", "second_person_agrees", "two_people_faults"]
+__all__ = [
+    "Deed", "Judged", "needs", "second_fields", "second_person_agrees", "sends_away", "two_people_problems",
+    "was_despatched",
+]  # fmt: skip
 
 
 class Deed(NamedTuple):
@@ -105,9 +106,15 @@ def _destroys(facts: Mapping[str, Any]) -> bool:
     return facts.get("disposition") == "destruction"
 
 
-def _was_despatched(store: Store, number: int) -> bool:
+def was_despatched(store: Store, number: int) -> bool:
+    """Whether the entry of a number sent something to a customer."""
     rows = store.query("SELECT bytes FROM entry WHERE number = ? AND kind = 'pour'", (number,))
-    return any(line["to"] == "despatch" for (text,) in rows for line in lines_of(parsed(text)["body"]))
+    return any(sends_away(text) for (text,) in rows)
+
+
+def sends_away(pour_text: str) -> bool:
+    """Whether a pour, by its text, sent something to a customer."""
+    return any(line["to"] == "despatch" for line in lines_of(parsed(pour_text)["body"]))
 
 
 def _others(keys: Iterable[KnownKey], who: str) -> bool:
@@ -128,7 +135,7 @@ def second_person_agrees(case: "Case") -> None:
     chosen = text_listed(case.known.settings["two_people"])
     if not chosen and draft.second is None:
         return
-    what = needs(_of_draft(draft), chosen, partial(_was_despatched, store), lambda: _others(_holding(store), draft.who))
+    what = needs(_of_draft(draft), chosen, partial(was_despatched, store), lambda: _others(_holding(store), draft.who))
     if what and draft.second is None:
         raise Refused(f"{what} needs a second person", "give --second NAME and --second-key FILE")
     if what and draft.second is not None:
@@ -153,7 +160,7 @@ def second_fields(store: Store, draft: Draft, chosen: str) -> dict[str, Any]:
     """What the body of an entry says of the second person, but for the signature; nothing where it needs none."""
     second = draft.second
     if second is None or not needs(
-        _of_draft(draft), text_listed(chosen), partial(_was_despatched, store),
+        _of_draft(draft), text_listed(chosen), partial(was_despatched, store),
         lambda: _others(_holding(store), draft.who),
     ):  # fmt: skip
         return {}
@@ -166,41 +173,48 @@ def second_fields(store: Store, draft: Draft, chosen: str) -> dict[str, Any]:
 # -- afterwards ------------------------------------------------------------------------------
 
 
-def two_people_faults(store: Store) -> Iterator[Fault]:
-    """Entries that needed a second person and have none, or one whose signature is not of that entry.
+class Judged(NamedTuple):
+    """A journal to be judged: a book's own, or that of a site as a group has it.
+
+    Attributes:
+        entries: number, text, what gives the text that was chained, and hash of each, in the order recorded.
+        keys: all that it knows or knew.
+        was_despatched: whether the entry of a number sent something to a customer.
+    """
+
+    entries: Iterable[tuple[int, str, Callable[[], str], bytes]]
+    keys: Iterable[KnownKey]
+    was_despatched: Callable[[int], bool]
+
+
+def two_people_problems(journal: Judged) -> Iterator[tuple[int, str]]:
+    """Numbers of such entries, and what is wrong with each.
 
     Each is judged by the keys and the setting that the journal had before it; a setting taken back later changes
-    nothing. In a group's book entries bear other numbers: there each site verifies its own.
+    nothing.
     """
-    if has_sites(store) or not store.query(
-        "SELECT 1 FROM entry WHERE kind = 'house' AND kind NOT IN ('pour', 'gauge', 'item')"
-        " AND instr(bytes, '\"two_people\"') > 0 LIMIT 1"
-    ):
-        return
     chosen: tuple[str, ...] = ()
-    previous, text_of = GENESIS, chained(store)
-    keys: dict[str, KnownKey] = {one.fingerprint: one for one in known_keys(store)}
-    for number, text, entry_hash in store.stream("SELECT number, bytes, hash FROM entry ORDER BY number"):
+    previous = GENESIS
+    keys = {one.fingerprint: one for one in journal.keys}
+    for number, text, chained_text, entry_hash in journal.entries:
         try:
             entry = parsed(text)
             before = [one for one in keys.values() if one.entry < number and not 0 < one.ended_entry < number]
-            what = needs(
-                _of_entry(entry), chosen, partial(_was_despatched, store), partial(_others, before, entry["who"])
-            )
+            what = needs(_of_entry(entry), chosen, journal.was_despatched, partial(_others, before, entry["who"]))
             known = {one.fingerprint: one for one in before}
-            problem = _problem(entry, what, known, partial(_signed, previous, text_of, number, text))
+            problem = _problem(entry, what, known, partial(_signed, previous, chained_text))
             if entry["kind"] == "house" and "two_people" in entry["body"]["settings"]:
                 chosen = text_listed(entry["body"]["settings"]["two_people"])
         except (Damaged, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
             problem = "it cannot be read"
         if problem:
-            yield fault_of_entry(number, f"entry {number}: {problem}")
+            yield number, problem
         previous = entry_hash
 
 
-def _signed(previous: bytes, text_of: Callable[[int, str], str], number: int, text: str) -> bytes:
+def _signed(previous: bytes, chained_text: Callable[[], str]) -> bytes:
     """What a second person signed of an entry: its chained text, where references stand for names."""
-    entry = parsed(text_of(number, text))
+    entry = parsed(chained_text())
     bare = {name: value for name, value in entry["body"].items() if name != SECOND_SIGNATURE}
     return second_message(previous, canonical({**entry, "body": bare}).decode())
 

@@ -17,7 +17,7 @@ from pourbook.book.deriving import repair_group
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.rebuilding import OF_LIQUID, PROJECTIONS, highest, rebuild, standing, unheard
 from pourbook.book.store import Row, Store
-from pourbook.book.two_people import two_people_faults
+from pourbook.book.two_people_checked import two_people_faults
 from pourbook.errors import Damaged, Fault, StoreError
 
 if TYPE_CHECKING:
