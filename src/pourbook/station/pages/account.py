@@ -21,7 +21,7 @@ __all__ = ["routes"]
 
 routes = Routes()
 
-_GROUPINGS = ("owner", "duty", "warehouse", "kind", "spirit")
+_GROUPINGS = ("owner", "duty", "warehouse", "kind", "spirit", "site")
 _MOST = 500
 
 
@@ -58,6 +58,7 @@ def _words(visit: Visit) -> dict[str, Any]:
             ("owner", visit.gettext("owner")), ("duty", visit.gettext("duty status")),
             ("warehouse", visit.gettext("warehouse")), ("kind", visit.gettext("kind")),
             ("spirit", visit.gettext("spirit")),
+            *([("site", visit.gettext("site"))] if visit.book.is_group else ()),  # in all other books it says nothing
         ),
         "sides": {
             "opening": visit.gettext("opening"), "adjustment": visit.gettext("prior-period adjustment"),
