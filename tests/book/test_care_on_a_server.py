@@ -49,6 +49,7 @@ def faults(address):
 # -- moving ----------------------------------------------------------------------------------------
 
 
+@pytest.mark.in_a_file("the path is said")
 def test_there_and_back_it_is_the_same_book(kept, postgres, server, tmp_path):
     """From a file to a server, to another schema, to a file: every entry, hash and row."""
     path, ids = kept

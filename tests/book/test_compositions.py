@@ -43,7 +43,7 @@ def check(house, name, by, at_us):
         with pytest.raises(Refused):
             house.book.shares(identifier, by, at_us)
         return
-    house.book.store.execute_many("INSERT OR REPLACE INTO composition VALUES (?,?,?,?,?)", kept_rows)
+    house.book.store.execute_many(compositions._ROW, kept_rows)
     shares = house.book.shares(identifier, by, at_us)
     assert house.book.shares(identifier, by, at_us) == shares
     assert house.book.trace_back(identifier, by, at_us) == trace
@@ -133,6 +133,7 @@ def test_a_row_that_was_tampered_with_is_found_and_repaired(chain):
     assert chain.back("L90") == before
 
 
+@pytest.mark.in_a_file("a lock of the file; on a server: test_postgres.py")
 def test_when_another_program_is_writing_nothing_is_kept_and_nobody_waits(tmp_path):
     """The answer does not depend on it."""
     with House(tmp_path / "a.pourbook") as house:

@@ -28,6 +28,7 @@ def tables(path, ids):
         return house.dump_tables()
 
 
+@pytest.mark.in_a_file("through SQLite's connection; on a server: test_server_failures.py")
 def test_killed_before_any_statement_of_a_recording(kept, tmp_path):
     """The book is as it was, or as it should become; at the end it is the latter."""
     path, ids = kept

@@ -342,7 +342,10 @@ ALTERATIONS = {
     "ALTER TABLE fact ADD COLUMN extra TEXT": ("table fact", "is not as this program makes it"),
     "ALTER TABLE composition RENAME COLUMN items TO parts": ("table composition", "is not as this program makes it"),
     "DROP INDEX flow_source": ("index flow_source", "is missing"),
-    "DROP INDEX fact_gtin; CREATE INDEX fact_gtin ON fact (name)": ("index fact_gtin", "is not as this program makes it"),
+    "DROP INDEX fact_gtin; CREATE INDEX fact_gtin ON fact (name)": (
+        "index fact_gtin",
+        "is not as this program makes it",
+    ),
     "DROP TABLE mention; CREATE VIEW mention AS SELECT 1 AS item": ("table mention", "is missing"),
     "CREATE INDEX by_mass ON ledger (mass)": ("index by_mass", "is not pourbook's"),
     "CREATE VIEW strong AS SELECT * FROM ledger WHERE ethanol > 500": ("view strong", "is not pourbook's"),

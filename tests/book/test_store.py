@@ -91,6 +91,7 @@ def test_a_book_of_a_later_version(kept):
     assert one_sentence(refusal)
 
 
+@pytest.mark.in_a_file("the path is said")
 def test_a_back_up_of_a_later_version_is_told_by_its_own_path(kept, tmp_path):
     """A back-up is read from a copy: nobody finds the copy's path again."""
     path, _ = kept

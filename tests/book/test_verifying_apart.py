@@ -14,6 +14,8 @@ from pourbook import Book, Draft, Note
 from pourbook.book import verifying_apart
 from pourbook.book.verifying import verify
 
+pytestmark = pytest.mark.in_a_file("copied by SQLite's own statement; on a server: test_care_on_a_server.py")
+
 DAMAGE = {
     "none": "SELECT 1",
     "an entry": "UPDATE entry SET bytes = replace(bytes, 'a', 'b') WHERE number = 9",

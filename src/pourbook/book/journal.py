@@ -362,7 +362,7 @@ def _latest(store: Store, kind: str, name: str) -> Logged:
     question = f"SELECT entry FROM {kind} WHERE name IN (?, ?) ORDER BY name = ? DESC"
     rows = store.query(question, (name, readable(name), name))
     if not rows:
-        alike = store.query(f"SELECT name, entry FROM {kind} WHERE lookup = ?", (lookup_form(name),))
+        alike = store.query(f"SELECT name, entry FROM {kind} WHERE lookup = ? ORDER BY name", (lookup_form(name),))
         if len(alike) > 1:
             names = ", ".join(f"'{one}'" for one, _ in alike)
             raise Ambiguous(f"'{name}' may be any of these {kind}s: {names}", "type the name exactly")

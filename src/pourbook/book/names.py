@@ -200,7 +200,9 @@ class _Name(NamedTuple):
 
 def _alike(store: Store, text: str) -> list[_Name]:
     """Refs of now, and lot marks of any time, that are this text but for case and spacing."""
-    rows = store.query("SELECT DISTINCT item, name, value FROM fact WHERE lookup = ?", (lookup_form(text),))
+    rows = store.query(
+        "SELECT DISTINCT item, name, value FROM fact WHERE lookup = ? ORDER BY item, name, value", (lookup_form(text),)
+    )
     names = map(_Name._make, rows)
     return [one for one in names if one.name != "ref" or facts(store, one.item).get("ref") == one.value]
 
@@ -264,7 +266,8 @@ def beginning_with(store: Store, text: str) -> list[str]:
     names = [
         row[0]
         for row in store.query(
-            "SELECT DISTINCT value FROM fact WHERE lookup >= ? AND lookup < ? LIMIT 20",
+            "SELECT value FROM fact WHERE lookup >= ? AND lookup < ? GROUP BY lookup, value"
+            " ORDER BY lookup, value LIMIT 20",
             (lookup_form(text), lookup_form(text) + "\U0010ffff"),
         )
     ]
@@ -297,5 +300,5 @@ def voided_opening(store: Store, key: int) -> int:
 
 def instrument_names(store: Store) -> list[str]:
     """What the instruments of the house are called."""
-    keys = [key for (key,) in store.query("SELECT key FROM item WHERE kind = 'instrument'")]
+    keys = [key for (key,) in store.query("SELECT key FROM item WHERE kind = 'instrument' ORDER BY key")]
     return [facts(store, key).get("ref") or hyphened(of_key(key)) for key in keys]

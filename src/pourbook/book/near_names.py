@@ -37,7 +37,7 @@ def nearest(store: Store, question: str, text: str) -> list[str]:
     slips = dict.fromkeys(_slips(form)) if 1 < len(form) <= _LONGEST else {}
     found: dict[str, str] = {}
     for marks, chunk in chunks(slips):
-        found.update(store.query(f"{question} lookup IN ({marks})", chunk))
+        found.update(store.query(f"{question} lookup IN ({marks}) ORDER BY 1, 2", chunk))
         if len(found) >= _MOST:
             break
     near = [found[slip] for slip in slips if slip in found] or _neighbours(store, question, form)
@@ -63,6 +63,6 @@ def _neighbours(store: Store, question: str, form: str) -> list[str]:
     from difflib import get_close_matches  # only where a name is not found
 
     beside: dict[str, str] = {}
-    for side in (">= ? ORDER BY lookup", "< ? ORDER BY lookup DESC"):
+    for side in (">= ? ORDER BY 1, 2", "< ? ORDER BY 1 DESC, 2"):
         beside.update(store.query(f"{question} lookup {side} LIMIT {_NEIGHBOURS}", (form,)))
     return [beside[one] for one in get_close_matches(form, beside, n=_MOST)]

@@ -84,7 +84,7 @@ def facts_saying(store: Store, words: Sequence[str], most: int) -> list[Said]:
     names = ", ".join(map(repr, _NOT_SAID))
     asked = (
         f"SELECT item, name, value FROM fact WHERE value LIKE ? ESCAPE '!' AND name NOT IN ({names})"
-        f" {' '.join([also] * (len(words) - 1))} ORDER BY item DESC LIMIT ?"
+        f" {' '.join([also] * (len(words) - 1))} ORDER BY item DESC, name, value LIMIT ?"
     )
     found = map(Said._make, store.query(asked, (*map(_inside, words), 4 * most)))
     return [one for one in found if words[0] in one.value.lower()][:most]
