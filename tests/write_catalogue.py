@@ -34,10 +34,15 @@ _UNSEEN = (
     "shipped.py", "signing", "station", "typefaces.py",
 )  # fmt: skip
 """Rooms whose sentences no page shows, and the station, which asks the catalogue itself."""
-_SAYING = ("documents/stocktakes.py", "documents/warehouse.py", "documents/scans.py", "documents/packing.py")
+_SAYING = (
+    "documents/stocktakes.py", "documents/warehouse.py", "documents/scans.py", "documents/packing.py",
+    "gauging/slips.py",
+)  # fmt: skip
+"""Modules of which whatever they say is seen."""
 COMMAND = r"\bpourbook |(?<![\w-])--\w"
 """What is typed into the command, which no page tells."""
-_LEAST_LETTERS = 8
+_LEAST_LETTERS, _OF_QUESTIONS = 8, 5
+"""A form of fewer would be taken for many another sentence."""
 _KEYWORDS = {"_": None, "gettext": None, "ngettext": (1, 2)}
 
 
@@ -64,7 +69,8 @@ def sentences():
         refused = (part for form in (*_of_refusals(tree), *_of_tables(tree)) for part in _without_commands(form))
         for form in (*refused, *(_of_all(tree) if says_all else ())):
             letters = len(re.sub(r"\{\d+\}|[^A-Za-z]", "", form))
-            if letters >= _LEAST_LETTERS and " " in form and not re.search(COMMAND, form):
+            least = _OF_QUESTIONS if form.endswith("?") else _LEAST_LETTERS
+            if letters >= least and " " in form and not re.search(COMMAND, form):
                 found.setdefault(form, path.relative_to(SOURCE).as_posix())
     return found
 

@@ -139,6 +139,18 @@ def test_a_remedy_is_told_whole_or_by_its_parts(open_house):
     assert "lies es noch einmal ab." in page or "waren es" in page, page
 
 
+def test_a_page_without_scripts_asks_each_question_in_german(open_house):
+    """Several at once are told one by one, as in the answer box of a form."""
+    from stations import Caller
+
+    asked = {"amount": "900 l", "strength": "5", "in_wood": "0"}
+    page = Caller(open_house.url).post("/item/C0000163/fill", asked, headers={"Accept-Language": "de-DE"}).text
+    said = re.search(r'<p class="said">(.*?)</p>', page, re.DOTALL)[1]
+    assert len(said.split("; ")) > 1
+    assert "Spirituosen haben" in said
+    assert not re.search(r"\b(and|the|has|holds|from)\b", said), said
+
+
 def test_a_page_and_a_refusal_are_german(open_house):
     """Pages, forms, and what the rules of the book say; without what is typed into the command."""
     from stations import Caller

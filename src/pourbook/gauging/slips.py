@@ -95,12 +95,20 @@ class Room(NamedTuple):
         """
         return not _is_overfull(mass_mg / ETHANOL_20C_KG_M3, self)
 
-    def said(self, mark: str) -> str:
-        """As a part of a sentence."""
-        litres = _litres(self.capacity_l * 1000, mark)
+    def said(self, typed: str, held: str, whole: str, mark: str) -> str:
+        """That what was typed, on top of what is `held` if anything, is too much: whole sentences can be told anew."""
+        most = _litres(self.capacity_l * 1000, mark)
+        if self.usual and held:
+            return f"'{typed}' on top of {held} is {whole}, and a {self.usual} usually holds up to {most}"
         if self.usual:
-            return f"a {self.usual} usually holds up to {litres}"
-        return f"the capacity of {self.vessel} is {litres}" if self.vessel else f"the capacity is {litres}"
+            return f"'{typed}' is {whole}, and a {self.usual} usually holds up to {most}"
+        if self.vessel and held:
+            return f"'{typed}' on top of {held} is {whole}, and the capacity of {self.vessel} is {most}"
+        if self.vessel:
+            return f"'{typed}' is {whole}, and the capacity of {self.vessel} is {most}"
+        if held:
+            return f"'{typed}' on top of {held} is {whole}, and the capacity is {most}"
+        return f"'{typed}' is {whole}, and the capacity is {most}"
 
 
 class Expected(NamedTuple):
@@ -197,7 +205,7 @@ def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = 
     held, room = expected.held_ml, expected.room
     if room is None or not _is_overfull(held + filled_ml, room):
         return None
-    beside = f" on top of {_litres(held, mark)}" if held else ""
+    beside = _litres(held, mark) if held else ""
     return _overfull(typed, held + filled_ml, beside, room, room.capacity_l * 1000 - held, mark)
 
 
@@ -206,7 +214,7 @@ def _is_overfull(whole_ml: float, room: Room) -> bool:
 
 
 def _overfull(typed: str, whole_ml: float, beside: str, room: Room, meant_ml: float, mark: str) -> Question:
-    said = f"'{typed}'{beside} is {_litres(whole_ml, mark)}, and {room.said(mark)}"
+    said = room.said(typed, beside, _litres(whole_ml, mark), mark)
     figures = {"whole_ul": round(whole_ml * 1000), "capacity_ul": round(room.capacity_l * 1_000_000)}
     if room.usual:
         return Question("unusual-size", said, _in_ml(typed, room, mark) or "check amount and unit.", figures)
@@ -242,8 +250,9 @@ def bare_question(amount: Amount, held_ml: float, mark: str = ".", *, into_a_vat
     is_a_drop = held_ml > _VAT_ML and amount.volume_ml * 100 < held_ml
     if not is_a_drop and not (into_a_vat and amount.volume_ml < _LEAST_INTO_A_VAT_ML):
         return None
-    beside = f", of {_litres(held_ml, mark)}" if is_a_drop else ", and that is little for a vat or a cask"
-    said = f"'{amount.typed}' is {amount.typed} {amount.unit} here{beside}"
+    said = f"'{amount.typed}' is {amount.typed} {amount.unit} here, and that is little for a vat or a cask"
+    if is_a_drop:
+        said = f"'{amount.typed}' is {amount.typed} {amount.unit} here, of {_litres(held_ml, mark)}"
     other = "l" if amount.unit != "l" else "hl"
     remedy = f"write its unit: '{amount.typed} {other}', or '{amount.typed} {amount.unit}'."
     return Question("bare-number", said, remedy, {"typed": amount.typed, "unit": amount.unit})
