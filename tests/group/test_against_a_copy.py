@@ -1,12 +1,17 @@
 """A group compared with an older copy of itself, site by site: it only grew, or a site's past is another."""
 
 import shutil
+import sqlite3
+from contextlib import closing
 
 import pytest
 from command import Desk, here
 from site_houses import Sites
 
 from pourbook.book.entries import Recipe, RecipePart
+from pourbook.book.groups import group_head
+from pourbook.book.store import Store
+from pourbook.queries.journal.against import Head, against_heads, head_at
 
 
 def orchard(sites, name):
@@ -81,3 +86,17 @@ def test_a_group_and_a_sites_own_book_are_no_copies_of_each_other(sites):
         ran = compared(sites, one, other)
         assert ran.status == 1
         assert "that is no copy of this book" in ran.err
+
+
+@pytest.mark.in_a_file("writes into the file")
+def test_what_is_damaged_of_one_site_is_no_difference_of_another(sites):
+    """Each site has a chain of its own: the head of a later entry of B vouches for nothing of A."""
+    with sites.group() as group:
+        of_a, of_b = (head_at(group.store, number) for number in (6001, 3002))
+    with closing(sqlite3.connect(sites.path("G"))) as file, file:
+        file.execute("UPDATE site_entry SET bytes = replace(bytes, '600 l', '601 l') WHERE code = 1")
+    with closing(Store.open(sites.path("G"))) as store:
+        assert against_heads(store, [of_b]).agrees
+        found = against_heads(store, [of_a])
+        assert (found.differs, "entry 3 of site A" in found.remark) == (3001, True)
+        assert not against_heads(store, [Head(*group_head(store))]).agrees

@@ -152,7 +152,7 @@ def against_heads(store: Store, heads: Iterable[Head], signed: Iterable["SignedH
     last, _, faults = check_chain(store)
     agreed = 0
     for head in given:
-        broken = next((fault for fault in faults if fault.row <= head.number), None)
+        broken = next((fault for fault in faults if _reaches(store, fault, head)), None)
         if broken is not None:
             return Against(last, len(given), agreed, broken.row, broken.problem)
         if holds(store, head):
@@ -166,6 +166,14 @@ def against_heads(store: Store, heads: Iterable[Head], signed: Iterable["SignedH
     if lost:
         return Against(last, len(given), agreed, last + 1, "", lost=lost)
     return Against(last, len(given), agreed, None, "", later=_later(store, given))
+
+
+def _reaches(store: Store, fault: Fault, head: Head) -> bool:
+    """Whether a fault lies in the history that a head vouches for; in a group's book each site has one of its own."""
+    if not is_group(store):
+        return fault.row <= head.number
+    code, number = of_site(head.number)
+    return fault.file == "journal" and (head == group_head(store) or _is_of(fault, code, number))
 
 
 def _made_of(store: Store, signed: "SignedHead") -> set[Head]:
