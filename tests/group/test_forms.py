@@ -108,6 +108,8 @@ def test_nothing_unknown_is_said_and_nothing_needed_left_out(exported, kind):
     [
         ("note", {"kind": "nota"}, "'kind' is none that pourbook knows"),
         ("note", {"who": 7}, "'who' is not text"),
+        ("note", {"who": " "}, "'who' names nobody"),
+        ("gauge", {"body": {"item": "P000002G", "mass": 1}}, "'body.item' holds no liquid"),
         ("note", {"happened": "2026-5-1"}, "'happened' is not a moment as the journal writes it"),
         ("facts", {"body": {"item": "C000001H", "facts": ["ref"]}}, "'body.facts' is not a set of named values"),
         ("hold", {"body": {"item": "C800000014004R", "held": 1}}, "'body.item' is not an identifier that a site gives"),

@@ -25,7 +25,7 @@ from pourbook.book.key_entries import ENDS, SECOND_SIGNATURE
 from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.book.liquid_rules import checked_amounts
 from pourbook.book.site_numbers import FIRST_OF_GROUPS
-from pourbook.codes.identifiers import read_or_none
+from pourbook.codes.identifiers import LIQUID_KINDS, kind_of, read_or_none
 from pourbook.errors import OutOfRange
 from pourbook.gauging.recorded_values import UsedInstrument
 from pourbook.liquid import MOST_MG
@@ -61,6 +61,10 @@ def _text(value: object) -> _Wrong | None:
     if type(value) is not str:
         return _Wrong("", "is not text")
     return _Wrong("", "has the character U+0000, which no table keeps") if "\0" in value else None
+
+
+def _somebody(value: object) -> _Wrong | None:
+    return _text(value) or (None if str(value).strip() else _Wrong("", "names nobody"))
 
 
 def _number(value: object) -> _Wrong | None:
@@ -116,9 +120,15 @@ def _identifier(value: object) -> _Wrong | None:
     return None if type(value) is str and _is_of_a_site(value) else _Wrong("", "is not an identifier that a site gives")
 
 
+def _vessel(value: object) -> _Wrong | None:
+    """What holds liquid."""
+    wrong = _identifier(value)
+    return wrong or (None if kind_of(str(value)) in LIQUID_KINDS else _Wrong("", "holds no liquid"))
+
+
 def _end(words: tuple[str, ...]) -> _Form:
-    """An end of a line: an item, or one of these words for outside."""
-    return lambda value: None if type(value) is str and value in words else _identifier(value)
+    """An end of a line: what holds liquid, or one of these words for outside."""
+    return lambda value: None if type(value) is str and value in words else _vessel(value)
 
 
 # -- values of several parts ---------------------------------------------------------------
@@ -211,7 +221,7 @@ _LINE = _members(
 )  # fmt: skip
 
 _GAUGE = _members(
-    {"item": _identifier},
+    {"item": _vessel},
     {
         **_READ, **_WITH_ANY, "extract": _fraction, "fraction": _fraction, "ratio": _count, "density": _count,
         "book_density": _count, "reading": _each(_each(_text)), "provisional": _text, "taken_as_exact": _listed(_text),
@@ -282,6 +292,6 @@ def _of_kind(kind: str) -> _Form:
     entry = KIND_OF_NAME[kind].entry
     body = {Pour: _pour, Gauge: _gauge, Key: _key}.get(entry) or _of_fields(entry, NAMES_IN_BODIES, _WITH_ANY)
     return _members(
-        {"body": body, "happened": _moment, "kind": _text, "number": _count, "recorded": _moment, "who": _text},
+        {"body": body, "happened": _moment, "kind": _text, "number": _count, "recorded": _moment, "who": _somebody},
         {"reason": _text, "where": _text, "login": _text, "replaces": _count},
     )
