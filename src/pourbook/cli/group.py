@@ -27,12 +27,14 @@ def group_verb() -> None:
     "--public", "publics", multiple=True, type=click.Path(path_type=Path), metavar="FILE",
     help="Public key of a site: what it sends must be signed with it; may be repeated.",
 )  # fmt: skip
+@click.option("--confirm", is_flag=True, help="Join sites of another house, too.")
 @reading
-def join_verb(door: Door, group: str, sites: tuple[str, ...], publics: tuple[Path, ...]) -> None:
+def join_verb(door: Door, group: str, sites: tuple[str, ...], publics: tuple[Path, ...], *, confirm: bool) -> None:
     """Make or continue the book GROUP from the books of sites, or from what they wrote with 'export entries'.
 
     Only what a site recorded since it joined last is taken. Everything is checked first: that its journal
     goes on from what joined before, without a gap, and that the same key signed it. All sites join, or none.
+    A site of another house than those before it is asked about, since none can be taken out again.
     What they do not agree on is listed, for people to explain; it is put right at the sites. Nothing can be
     recorded in GROUP itself.
 
@@ -45,7 +47,7 @@ def join_verb(door: Door, group: str, sites: tuple[str, ...], publics: tuple[Pat
     from pourbook.documents.groups import joined_shown
     from pourbook.house_style import HouseStyle
 
-    joined = join(group, sites, publics)
+    joined = join(group, sites, publics, confirm=confirm)
     door.show(joined_shown(joined, HouseStyle(joined.settings)))
 
 
