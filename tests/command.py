@@ -67,7 +67,7 @@ def _environment(book, own):
 
 
 def here(*arguments, book=None, typed="", **environment):
-    """Run the command in this process; `typed` is its standard input, further names are its environment."""
+    """Run the command in this process; `typed` (text or lines) is its standard input, further names its environment."""
     out, err, refusals = io.StringIO(), io.StringIO(), []
 
     def tell(refusal, told=main._tell):
@@ -76,7 +76,7 @@ def here(*arguments, book=None, typed="", **environment):
 
     with (
         mock.patch.object(sys, "argv", ["pourbook", *map(str, arguments)]),
-        mock.patch.object(sys, "stdin", io.StringIO(typed)),
+        mock.patch.object(sys, "stdin", io.StringIO(typed) if isinstance(typed, str) else typed),
         mock.patch.object(main, "_tell", tell),
         mock.patch.dict(os.environ, _environment(book, environment), clear=True),
         redirect_stdout(out),

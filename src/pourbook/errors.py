@@ -16,7 +16,8 @@
     ├── NotShown                   it was recorded; what came after failed
     └── StoreError                 the file or the disk, not the data
         ├── Damaged                the book does not agree with itself
-        └── NewerBook              written by a later version
+        ├── NewerBook              written by a later version
+        └── NotTaken               it failed while a loop took a line
 
 A message says what was refused, the value, and why; `remedy` says what to do next.
 Problems found in *data* (an import, a verification) are values of type `Fault`, collected
@@ -44,6 +45,7 @@ __all__ = [
     "Mistyped",
     "NewerBook",
     "NotShown",
+    "NotTaken",
     "NotThere",
     "OutOfRange",
     "PeriodClosed",
@@ -211,6 +213,10 @@ class NotShown(PourbookError):
             f"recorded {which}, but {what}: {said}", f"{then}do not record it again; see it: pourbook journal"
         )
         self.entries = entries
+
+
+class NotTaken(StoreError):
+    """The store failed while a loop took a line: nothing of it was recorded, and all that was before it stands."""
 
 
 class Fault(NamedTuple):

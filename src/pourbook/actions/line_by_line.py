@@ -8,7 +8,7 @@ scanner's lines or a script goes on where it stopped.
 from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, cast
 
 from pourbook.actions.happening import Happening
-from pourbook.errors import Malformed, PourbookError, ToConfirm
+from pourbook.errors import Malformed, NotTaken, PourbookError, StoreError, ToConfirm
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -36,22 +36,46 @@ class LineByLine(Generic[_Hand, _Answer]):
         """Begin, or go on with what an earlier loop had in hand."""
         self._book, self._how, self.in_hand = book, how, in_hand
         self._confirms = False
+        self._stands = self._said = ""
 
     def scan(self, text: str, *, confirm: bool = False) -> _Answer:
-        """Take a line; with `confirm`, whatever the rules of the book ask about it is answered with yes."""
+        """Take a line; with `confirm`, whatever the rules of the book ask about it is answered with yes.
+
+        Raises:
+            NotTaken: the store failed so that not even a refusal can be answered; the loop can be begun again.
+            StoreError: it failed after the line was recorded.
+        """
         line, asked = text.strip(), self._hand.to_confirm
         self._confirms = confirm
         if line not in ("", "?"):
             self._keep(to_confirm="")
-        answer: Any
+        stood, self._said = self._book.kept, f"'{line}'"
+        try:
+            answer: Any = self._taken(line, asked)
+        except StoreError as lost:
+            if self._book.kept != stood:
+                raise  # what failed follows what was recorded
+            raise self._not_taken(line, lost) from lost
+        if self._book.kept not in (stood, None):
+            self._stands = f"the last entry recorded is {self._book.kept[1]}, {self._said}"
+        return cast("_Answer", answer._replace(in_hand=self.in_hand))
+
+    def _taken(self, line: str, asked: str) -> _Answer:
         try:
             if line.lower() == "confirm":
                 line = self._asked_about(asked)
-            answer = self._answer(line)
+            return self._answer(line)
         except PourbookError as refusal:
             self._keep(refused=self._hand.refused + 1, to_confirm=line if isinstance(refusal, ToConfirm) else "")
-            answer = self._refused(refusal)
-        return cast("_Answer", answer._replace(in_hand=self.in_hand))
+            return self._refused(refusal)
+
+    def _not_taken(self, line: str, lost: StoreError) -> NotTaken:
+        """What stands and what does not, for whoever must begin again."""
+        what = f"'{line}' was not recorded" if line.lower() not in ("", "?", "done", "end") else "the loop ended"
+        return NotTaken(
+            f"{lost.message}: {what}; {self._stands or 'nothing was recorded before it'}",
+            f"{lost.remedy}: the same command goes on; begin with what was scanned last",
+        )
 
     def _answer(self, line: str) -> _Answer:
         raise NotImplementedError

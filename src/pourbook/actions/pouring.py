@@ -19,7 +19,8 @@ from pourbook.bench.beside_plan import Target
 from pourbook.bench.house_rules import Broken
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
-from pourbook.codes.identifiers import kind_of
+from pourbook.book.items import facts
+from pourbook.codes.identifiers import key_of, kind_of, readable
 from pourbook.errors import Malformed, PourbookError, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.quantities import Strength
 
-__all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_and_amount", "source_named"]
+__all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "pour_called", "source_and_amount", "source_named"]
 
 OUTSIDE = ("water", "additive", "origin")
 """Words for sources that are no items."""
@@ -154,3 +155,9 @@ def source_named(book: "BookCore", text: str) -> str:
     """The source of this name; a word for outside stands for itself."""
     word = text.strip().lower()
     return word if word in OUTSIDE else book.find(text)
+
+
+def pour_called(book: "BookCore", source: str, amount: Amount | None) -> str:
+    """A pour in words, by the name that the house has for its source: `5 ml from S 1`."""
+    ref = "" if source in OUTSIDE else facts(book.store, key_of(source)).get("ref", "")
+    return f"{amount.typed if amount else 'all'} from {ref or readable(source)}"

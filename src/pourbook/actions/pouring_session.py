@@ -24,7 +24,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine, Signal
 from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, met, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
-from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_and_amount, source_named
+from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, pour_called, source_and_amount, source_named
 from pourbook.bench.beside_plan import to_take
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import kind_of, read
@@ -287,6 +287,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
             gauged = self._gauge_whole(source, typed, celsius).numbers if typed.empties else ()
             amount = None if typed.empties else typed.amount
             poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], details)
+        self._said = pour_called(self._book, source, typed.amount)
         self._keep(source="", gauged={**self.in_hand.gauged, **dict.fromkeys(poured.recorded.numbers, tuple(gauged))})
         beside_plan = for_source(self._book, poured.beside_plan, source)
         left = self._rests(poured.beside_plan)
@@ -297,7 +298,6 @@ class PouringSession(LineByLine[InHand, Scanned]):
         )  # fmt: skip
 
     def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> "Recorded":
-        """What was measured is all there was: the source is gauged to it."""
         if source in OUTSIDE:
             raise Malformed(f"{source} comes from outside and cannot be emptied", "write how much: 12.5 ml")
         gross, tare = typed.weighed or (None, None)

@@ -15,7 +15,7 @@ import click
 
 from pourbook.cli.options import PAGE, options
 from pourbook.cli.signer import signer_of_environment
-from pourbook.errors import Malformed, NotShown, PourbookError, StoreError
+from pourbook.errors import Malformed, NotShown, NotTaken, PourbookError, StoreError
 from pourbook.texts import briefly, in_json, indented, visible
 
 if TYPE_CHECKING:
@@ -41,7 +41,8 @@ __all__ = [
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
 
-_NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
+_NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError, NotTaken)
+"""Ends of a verb that say by themselves what was recorded, or after which nobody asks."""
 
 
 _IN_A_LIST = "\n    "
