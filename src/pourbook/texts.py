@@ -17,7 +17,7 @@ from json.encoder import encode_basestring
 
 __all__ = [
     "MOST_SHOWN", "UNPRINTABLE", "briefly", "first_unprintable", "in_json", "indented", "lookup_form", "said",
-    "visible",
+    "shortened_references", "visible",
 ]  # fmt: skip
 
 MOST_SHOWN = 300
@@ -33,6 +33,8 @@ UNPRINTABLE = (
 """One of them, as a regular expression."""
 
 _UNPRINTABLE = re.compile(UNPRINTABLE)
+_REFERENCE = re.compile(r"\bperson:([A-Z2-7]{6})[A-Z2-7]{20}\b")
+"""What stands in the chain for a person's name, wherever nobody knows the name (any more)."""
 _ABOVE_ASCII = re.compile(UNPRINTABLE.replace("\x00-\x1f", ""))
 _SPACE = re.compile(r"(?<![0-9]) | (?![0-9])")
 """A space that does not keep two digits apart."""
@@ -50,8 +52,18 @@ def first_unprintable(text: str) -> str:
 
 
 def visible(text: str) -> str:
-    """The text with a visible mark for each character that cannot stand in one."""
+    """The text with a visible mark for each character that cannot stand in one, and nobody by a whole reference."""
+    text = shortened_references(text) if "person:" in text else text
     return _UNPRINTABLE.sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
+
+
+def shortened_references(text: str) -> str:
+    """The text with what stands in the chain for a person who is unnamed as people read it.
+
+    >>> shortened_references("recorded by Isla Farrow, person:5MEY674VAR57PXLPJVPTDYWWSC")
+    'recorded by Isla Farrow, unnamed person 5MEY67'
+    """
+    return _REFERENCE.sub(r"unnamed person \1", text)
 
 
 def in_json(document: str) -> str:

@@ -9,7 +9,9 @@ from house import HOW, Clock, House
 from servers import schema_of
 
 from pourbook import Note
+from pourbook.book.coded_names import names_of_people, person_meant
 from pourbook.book.moving import move
+from pourbook.codes.identifiers import readable
 from pourbook.errors import Refused, ToConfirm, Unknown
 from pourbook.queries.journal.against import against_heads, checkpoints
 from pourbook.whole_book import Book
@@ -170,3 +172,32 @@ def test_a_login_name_goes_with_its_person_and_a_shared_one_stays(tmp_path):
         logins = [entry.entry.get("login") for entry in house.book.entries_listed() if entry.kind == "note"]
         assert logins[0].startswith("person:")
         assert logins[1:] == ["bench", "bench"]
+
+
+def test_who_is_withdrawn_can_be_asked_for_by_what_is_shown(kept):
+    """In the journal, as a suspect and as a taster, in any case; no screen shows the whole of what is in the chain."""
+    here("cask", "Q 900", "--fill", "200 l", "--strength", "60", book=kept, POURBOOK_WHO=PERSON).done()
+    with Book.open(kept) as book:
+        reference = book.withdraw_person(SURE, PERSON).withdrawal.references[0]
+    desk, shown = Desk(kept, here), readable(reference)
+    recorded = [one["number"] for one in desk.asks(f"journal --who {reference}")["entries"]]
+    assert len(recorded) > 3
+    assert [one["number"] for one in desk.asks(f"journal --who '{shown.upper()}'")["entries"]] == recorded
+    by_code, by_sight = (desk.asks(f"affected --person '{name}'") for name in (reference, shown))
+    assert by_sight["items"] == by_code["items"] != []
+    tasted = desk.asks(f"tastings --by '{shown}'")["tastings"]
+    assert tasted == desk.asks(f"tastings --by {reference}")["tastings"] != []
+    assert reference not in desk.does("tastings").out + desk.does("journal").out
+    beyond = desk("affected --person 'unnamed person AAAAAA'").err
+    assert "no person is called 'unnamed person AAAAAA'" in beyond
+    refused = desk(f"affected --person {reference[:-2]}AA").err
+    assert reference[:-2] not in refused
+    assert "unnamed person" in refused
+
+
+def test_a_reference_of_somebody_who_is_named_is_their_name(kept):
+    """As answers by codes say it: whoever reads those asks by what they read."""
+    with Book.open(kept) as book:
+        reference = next(one.reference for one in names_of_people(book.store) if one.name == PERSON)
+        assert person_meant(book.store, reference) == PERSON
+        assert person_meant(book.store, "unnamed person ABCDEF") == "unnamed person ABCDEF"

@@ -4,15 +4,19 @@ Hashes are worked out with hashlib alone, from what the page shows of an entry.
 """
 
 import re
+import shutil
 import sqlite3
 import time
 from hashlib import sha256
 from html import unescape
 
 import pytest
+from house import HOW
+from stations import Caller, running
 
 from pourbook import Book
 from pourbook.book.search import Wanted
+from pourbook.codes.identifiers import readable
 
 LOT = "L0000038"
 
@@ -83,6 +87,27 @@ def test_a_hash_can_be_worked_out_from_what_the_page_shows(caller, book):
     assert sha256(bytes.fromhex(before) + kept.encode()).hexdigest() == shown
     assert shown == next(iter(book.entries_listed(Wanted(117, 117)))).hash
     assert "294.00 l, 48.30 % vol" in page, "what the lot held then"
+
+
+def test_a_withdrawn_person_is_shown_by_a_short_name(demo, tmp_path):
+    """But in what the hash is of, all that stands in the chain for them stands there."""
+    path = tmp_path / "quillmere.pourbook"
+    shutil.copy(demo, path)
+    with Book.open(path) as book:
+        done = book.withdraw_person(HOW._replace(confirm=True), "Isla Farrow")
+        reference = done.withdrawal.references[0]
+        number = next(iter(book.entries_listed(Wanted(who=reference)))).number
+        lot = book.find("Lot 2026-1")
+    with running(path) as station:
+        pages = [Caller(station.url).get(address).text for address in (f"/journal/{number}", f"/item/{lot}/trace")]
+        found = Caller(station.url).get("/journal", params={"who": readable(reference)}).text
+    kept = re.search(r'<pre class="card kept"[^>]*>(.*?)</pre>', pages[0], re.DOTALL)[1]
+    assert reference in kept
+    pages[0] = pages[0].replace(kept, "")
+    for page in pages:
+        assert reference not in page
+        assert readable(reference) in page
+    assert numbers(found)
 
 
 def test_every_entry_has_its_page(caller, book):

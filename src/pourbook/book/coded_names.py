@@ -28,8 +28,8 @@ from pourbook.errors import Damaged
 
 __all__ = [
     "OUTSIDE_THE_CHAIN", "Names", "PersonName", "by_codes_in", "chained", "chained_entries", "coded_since",
-    "forget", "forgotten", "is_reference", "names_of_people", "put_names", "readable_names", "reference_of",
-    "references_in", "withdrawn_from",
+    "forget", "forgotten", "is_reference", "names_of_people", "person_meant", "put_names", "readable_names",
+    "reference_of", "references_in", "withdrawn_from",
 ]  # fmt: skip
 
 OUTSIDE_THE_CHAIN = ("person_name", "original", "coded")
@@ -46,6 +46,9 @@ _LISTED = re.compile(rf'([{{,]"(?:{"|".join(_LISTS)})":\[)((?:"{_TEXT}",?)+)(?=\
 _ONE = re.compile(rf'"({_TEXT})"')
 _MAY_NAME = re.compile(rf'"(?:{"|".join((*_FIELDS, *_LISTS))}|kind":"person)"')
 _REFERENCE = re.compile(r"person:[A-Z2-7]{26}")
+_SHOWN = re.compile(r"(?:unnamed\s+person\s+|person:)(?P<code>[A-Z2-7]{6,26})", re.IGNORECASE)
+"""Somebody unnamed as `readable` shows them, or their reference."""
+
 _NO_NAME = re.compile(rf"(?:{_REFERENCE.pattern}|P[0-9]{{6,12}}[0-9A-Z*]|pourbook)?")
 """What stands in place of a name and is none: a reference, a person's identifier, the program itself."""
 
@@ -74,6 +77,23 @@ def reference_of(salt: str, name: str, item: str = "") -> str:
 def references_in(text: str) -> list[str]:
     """Every reference in a text, also where it stands for nobody any more."""
     return _REFERENCE.findall(text)
+
+
+def person_meant(store: Store, text: str) -> str:
+    """Whom a name stands for as entries name them: for what is shown of somebody who is unnamed, their reference.
+
+    A reference of somebody who is named, as answers by codes say it, is their name. Any other text stays as it is.
+    """
+    asked = _SHOWN.fullmatch(text.strip())
+    if not asked:
+        return text
+    beginning = f"person:{asked['code'].upper()}"
+    named = store.query("SELECT name FROM person_name WHERE substr(reference, 1, ?) = ?", (len(beginning), beginning))
+    if named and named[0][0]:
+        return str(named[0][0])
+    entries = store.query("SELECT bytes FROM entry WHERE instr(bytes, ?) > 0 LIMIT 1", (beginning,))
+    references = (one for (found,) in entries for one in references_in(found) if one.startswith(beginning))
+    return next(references, text)
 
 
 def is_reference(text: str) -> bool:

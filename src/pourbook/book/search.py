@@ -15,6 +15,7 @@ import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.coded_names import person_meant
 from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import facts, ledger, of_plans
 from pourbook.book.journal import LOGGED, Logged, line_of, logged, parsed
@@ -220,7 +221,7 @@ def wanted(store: Store, which: Wanted, last: int | None = None) -> Iterator[Log
         asked.append((f"kind = ?{'' if which.kind in _COMMON else _SELDOM}", (which.kind,)))
     if which.who:
         by = "lower(?) IN (lower(json_extract(bytes, '$.who')), lower(json_extract(bytes, '$.login')))"
-        asked.append((by, (which.who,)))
+        asked.append((by, (person_meant(store, which.who),)))
     if which.where:
         asked.append(("lower(json_extract(bytes, '$.where')) = lower(?)", (which.where,)))
     if which.since_us is not None or which.until_us is not None:

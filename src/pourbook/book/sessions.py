@@ -9,6 +9,7 @@
 
 from typing import Any, NamedTuple
 
+from pourbook.book.coded_names import person_meant
 from pourbook.book.entries import Flight, Session
 from pourbook.book.items import LedgerRow, facts, ledger
 from pourbook.book.journal import Logged, entry_of, line_of, session
@@ -72,6 +73,7 @@ def assessor_named(store: Store, of: Session, text: str) -> str:
     Raises:
         Unknown: nobody of that name tastes in it.
     """
+    text = person_meant(store, text)
     wanted = {lookup_form(text), read_or_none(text)} - {"", None}
     for assessor in of.assessors:
         if wanted & {lookup_form(assessor), assessor, lookup_form(_person_called(store, assessor))}:

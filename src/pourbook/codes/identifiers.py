@@ -24,6 +24,7 @@ import re
 from collections.abc import Sequence
 
 from pourbook.errors import Malformed, Mistyped
+from pourbook.texts import shortened_references
 
 __all__ = [
     "GLASSES", "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_identifier", "is_issued", "key_of",
@@ -131,7 +132,7 @@ def readable(text: str) -> str:
     ('T-000002-M', 'Ostrewick no. 2', 'unnamed person 5MEY67')
     """
     if text.startswith("person:") and len(text) == 33:
-        return f"unnamed person {text[7:13]}"
+        return shortened_references(text)
     identifier = read_or_none(text)
     return hyphened(identifier) if identifier else text
 

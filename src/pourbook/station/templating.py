@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from hashlib import sha256
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from pourbook.codes.identifiers import hyphened, is_identifier, kind_of
 from pourbook.station.sentences import Forms
 from pourbook.station.typed import with_unit
+from pourbook.texts import shortened_references
 from pourbook.words.figure_words import in_litres, percent, strength_words
 
 if TYPE_CHECKING:
@@ -41,6 +43,25 @@ STATIC = _static_files()
 
 
 @lru_cache(maxsize=256)
+class _Whole:
+    """A text of which everything is shown, with what stands in the chain for people: a hash is worked out from it."""
+
+    __slots__ = ("_text",)
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    def __html__(self) -> str:
+        return escape(self._text)
+
+
+def _finalized(value: object) -> object:
+    """A value as it is shown: nobody by the whole of what stands in the chain for them."""
+    if not isinstance(value, str) or "person:" not in value:
+        return value
+    return type(value)(shortened_references(value))
+
+
 def _address_of(name: str) -> str:
     """The address of a file; it changes with what is in it, so that no browser keeps an old one."""
     return f"/static/{name}?v={sha256(STATIC[name].read_bytes()).hexdigest()[:12]}"
@@ -59,13 +80,13 @@ class Templates:
         """One for each language: an overlay would share the words of the language that was installed last."""
         environment = Environment(
             loader=FileSystemLoader(_HERE / "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
-            undefined=StrictUndefined, extensions=["jinja2.ext.i18n", "jinja2.ext.do"],
+            undefined=StrictUndefined, extensions=["jinja2.ext.i18n", "jinja2.ext.do"], finalize=_finalized,
         )  # fmt: skip
         environment.globals.update(told)
         environment.filters.update(
             hyphened=hyphened, kind=kind_of, is_identifier=is_identifier, litres=_litres, percent=_percent,
             strength=_strength, figure=_figure, day=_day, moment=_moment, named=_named, told=_told, advice=_advice,
-            called=_called, age=_age, exactly=_exactly, with_unit=with_unit,
+            called=_called, age=_age, exactly=_exactly, with_unit=with_unit, whole=_Whole,
         )  # fmt: skip
         environment.install_gettext_translations(self.translations(language), newstyle=True)  # type: ignore[attr-defined]
         return environment

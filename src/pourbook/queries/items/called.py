@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.items import ItemView, facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import GLASSES, hyphened, is_identifier, key_of, kind_of, read_or_none
+from pourbook.texts import shortened_references
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -92,7 +93,7 @@ def named_in(book: "BookCore", sentence: str) -> str:
         is_said = called and sentence.startswith(f" {called}", found.end())
         return f"{found[0]} ·" if is_said else at_sight(item, called)
 
-    return _IN_A_SENTENCE.sub(name, sentence)
+    return shortened_references(_IN_A_SENTENCE.sub(name, sentence))
 
 
 def blend_called(view: ItemView) -> str:

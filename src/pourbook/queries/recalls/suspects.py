@@ -16,6 +16,7 @@ frozenset({12288})
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.coded_names import person_meant
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.flows import state_after, states_of, touched_of
 from pourbook.book.fold import own_state
@@ -97,6 +98,7 @@ def _identified(store: Store, suspect: Suspect) -> str:
     if suspect.kind == "item":
         return find(store, name)
     if suspect.kind in ("instrument", "person", "place"):
+        name = person_meant(store, name) if suspect.kind == "person" else name
         try:
             found = find(store, name)
         except PourbookError:

@@ -20,6 +20,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.coded_names import person_meant
 from pourbook.book.contents import EVER
 from pourbook.book.house_words import WordList, house_words, word_form
 from pourbook.book.stages import STAGES
@@ -164,7 +165,7 @@ def _about(book: "BookCore", asked: Asked) -> About:
         stage=asked.stage,
         together=tuple(one for one in words if one not in free),
         judged=tuple(_judged(known, text, book.settings["decimal_mark"]) for text in asked.judged),
-        assessor=lookup_form(asked.assessor),
+        assessor=lookup_form(person_meant(book.store, asked.assessor)),
         kind=asked.kind,
         score=asked.score,
         liking=asked.liking,

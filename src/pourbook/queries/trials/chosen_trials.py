@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import WATER
+from pourbook.book.coded_names import person_meant
 from pourbook.book.components import component_called
 from pourbook.book.items import entered_in, facts, keys_of_kind
 from pourbook.book.journal import entry_of, notes_on
@@ -131,7 +132,7 @@ def _thought_of(book: "BookCore", trials: Iterable[str], wanted: Wanted) -> Iter
 
 def _is_said(book: "BookCore", trial: str, wanted: Wanted) -> bool:
     """Whether the word stands in its name or in a remark; without a word, whether that person composed it."""
-    store, key, who = book.store, key_of(trial), lookup_form(wanted.who)
+    store, key, who = book.store, key_of(trial), lookup_form(person_meant(book.store, wanted.who))
     opened, known = entry_of(store, entered_in(store, key)), facts(store, key)
     told = [(opened.entry["who"], f"{known.get('ref', '')} {known.get('name', '')}")]
     told += [(note.entry["who"], str(note.entry["body"]["text"])) for note in notes_on(store, key)]
