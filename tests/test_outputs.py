@@ -20,6 +20,7 @@ OUTPUTS = {
     ("account", "--csv"): "account --from 2026-01-01 --to 2026-12-31 --csv",
     ("account", "--samples"): "account --from 2026-01-01 --to 2026-12-31 --samples",
     ("account", "--output"): "account --from 2026-01-01 --to 2026-12-31 -o",
+    ("affected", "--output"): "affected --item C-000001-H -o",
     ("ahead", "--csv"): "ahead T1 --final '10 l' --to 46 --years 2 --csv",
     ("backup", "path"): "backup",
     ("approval", "--output"): "approval L-000001-C -o",

@@ -154,7 +154,8 @@ def test_a_recall_is_shown_as_it_was_found_and_as_it_is(desk):
     desk.does("loss 'Row 1/01' '2 l' --kind leak")
     differs = desk.asks(f"recall --show {number}")["differs"]
     assert differs["lost_mg"] == -differs["on_hand_mg"] > 0
-    assert re.search(rf"lost mg +\d+ +\d+ +\+{differs['lost_mg']}\n", desk.does(f"recall --show {number}").out)
+    kg = f"{differs['lost_mg'] / 1e6:.6f}"
+    assert re.search(rf"lost, kg +[\d.]+ +[\d.]+ +\+{kg}\n", desk.does(f"recall --show {number}").out)
     desk.does(f"replace {fill} --amount '201 l' --strength 63.5 --reason misread")
     shown = desk.does(f"recall --show {number}")
     assert "no origin in force" in shown.err

@@ -20,7 +20,7 @@ from pourbook.book.contents import EVER
 from pourbook.book.entries import Recall, Release
 from pourbook.book.journal import entry_of
 from pourbook.book.recall_scope import Suspect
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Refused
 from pourbook.queries.recalls.recalls import Finding, Kept, Times, ended, finding, times_of
 
 if TYPE_CHECKING:
@@ -89,8 +89,14 @@ def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output 
     Where `how` says when, only what happened until then is followed; a report goes where it is told, None prints none.
 
     Raises:
+        Refused: this is a group's book, which records nothing.
         PourbookError: no reason, a suspect is unknown or touched no liquid, or the report cannot be written.
     """
+    if book.is_group:
+        raise Refused(
+            "this is the book of a group, which records no recall",
+            "print what it finds at every site: pourbook affected … -o FILE.pdf; then recall at each site",
+        )
     _check_reason(how)
     begun_us = book.clock() if plan.begun_us is None else plan.begun_us
     until_us = EVER if how.when_us is None else how.when_us

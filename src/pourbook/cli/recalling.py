@@ -16,13 +16,20 @@ __all__ = ["affected_verb", "recall_verb"]
 @click.command("affected")
 @scope_options
 @AT
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print it as PDF, too.")
+@PAPER
+@FORCE
 @reading
-def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of a scope)
+def affected_verb(
+    door: Door, at: str | None, output: Path | None, paper: str | None, *, force: bool,
+    **typed: Any,  # noqa: ANN401 (the options of a scope)
+) -> None:  # fmt: skip
     """Show all that a cask, delivery, water lot, closure, instrument, person or place has reached.
 
     Every option may be repeated; one is enough. --from and --to limit them all. Text matches whole words
     of what was recorded; NAME=VALUE matches one fact. An item is suspect with everything
     it ever held, a place with what lay there at the time, an instrument with what was gauged with it.
+    Printed, it is a recall report that records nothing; of a group it names all sites and their customers.
 
     \b
     Example:
@@ -31,12 +38,24 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
       pourbook affected --origin distiller="Corran Vale" --origin 112
       pourbook affected --instrument "H-3" --since-check
       pourbook affected --person "Isla Farrow" --from 2026-06-01 --to 2026-06-30
+      pourbook --book group.pourbook affected --item "Tank 1" -o affected.pdf
     """
     from pourbook.documents.recalls import affected_shown
 
-    until_us = door.style.as_of(at)
-    found = door.book.affected(suspects_of(door.style, typed), until_us, since_check=typed["since_check"])
-    door.show(affected_shown(found, door.style))
+    until_us, suspects, since_check = door.style.as_of(at), suspects_of(door.style, typed), typed["since_check"]
+    if output is None:
+        door.show(affected_shown(door.book.affected(suspects, until_us, since_check=since_check), door.style))
+        return
+    from pourbook.documents.recalls import affected_printed_shown
+    from pourbook.one_file import check_target, write_file
+    from pourbook.paperwork.recall_report_of import affected_printed
+
+    check_target(output, force=force, never=door.book.files)
+    if output.suffix.lower() != ".pdf":
+        raise Malformed(f"'{output.name}' is not a PDF", "end the name in .pdf")
+    printed = affected_printed(door.book, suspects, until_us, paper or "", since_check=since_check)
+    write_file(output, printed.pdf, force=force, never=door.book.files)
+    door.show(affected_printed_shown(printed, output, door.style))
 
 
 @click.command("recall")

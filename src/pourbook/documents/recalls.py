@@ -1,6 +1,6 @@
 """What a suspicion reaches, and what a recall found, then and now."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -17,15 +17,25 @@ from pourbook.words.figure_words import percent, strength_shown
 from pourbook.words.scope_words import NO_CONTACT, SIDES, in_words, target_words, time_words, units_words
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pourbook.actions.recall import Recalled, Released
     from pourbook.house_style import HouseStyle
     from pourbook.liquid import Liquid
+    from pourbook.paperwork.recall_report_of import PrintedFinding
     from pourbook.queries.recalls import recalls as journal
     from pourbook.queries.recalls.affected import AffectedItem
     from pourbook.queries.recalls.customers import Customer, WithCustomer
     from pourbook.queries.recalls.recalls import Finding, Times
 
-__all__ = ["affected_shown", "compared_shown", "recalled_shown", "recalls_shown", "released_shown"]
+__all__ = [
+    "affected_printed_shown",
+    "affected_shown",
+    "compared_shown",
+    "recalled_shown",
+    "recalls_shown",
+    "released_shown",
+]
 
 
 def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Shown:
@@ -37,6 +47,13 @@ def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] 
     )  # fmt: skip
     said = [*suspects, *(line for part in map(tuple, parts) if part for line in ("", *part))]
     return Shown(_found(found), tuple(said))
+
+
+def affected_printed_shown(printed: "PrintedFinding", path: "Path", style: "HouseStyle") -> Shown:
+    """All that was found, and the paper that says it."""
+    shown = affected_shown(printed.found, style)
+    warnings = tuple(f"warning: {one}" for one in printed.remarks)
+    return Shown({**shown.document, "file": str(path)}, (*shown.said, "", str(path)), warnings=warnings)
 
 
 def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
@@ -92,7 +109,7 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
     began = f"{_kind(body['mock'])} {recall.entry.number}, {style.time_shown(recall.entry.happened_us)}"
     held = "not released" if body["held"] else "held nothing"
     state = f"released by entry {recall.released}" if recall.released else held
-    figures = {name: body["figures"][name] for name in now} or body["figures"]
+    figures: Mapping[str, int] = {name: body["figures"][name] for name in now} or body["figures"]
     differs = {name: now[name] - then for name, then in body["figures"].items() if now.get(name, then) != then}
     said = (
         f"{began}, {entry['who']}: {entry['reason']}",
@@ -103,10 +120,10 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
         "",
         *listed(
             figures,
-            ("figure", lambda name: name.replace("_", " ")),
-            (" as found", figures.__getitem__),
-            (" now", lambda name: now.get(name, "")),
-            (" difference", lambda name: f"{differs[name]:+d}" if name in differs else ""),
+            ("figure", _figure_words),
+            (" as found", lambda name: _figure(name, figures[name], style)),
+            (" now", lambda name: _figure(name, now[name], style) if name in now else ""),
+            (" difference", lambda name: _figure(name, differs[name], style, "+") if name in differs else ""),
         ),
     )
     notes = (f"note: now {refusal}",) if refusal else ()
@@ -116,6 +133,24 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
         parts = map(tuple, (_customers(found, style), _came_back(found, style)))
         said += tuple(line for part in parts if part for line in ("", *part))
     return Shown(document, said, notes)
+
+
+def _figure_words(name: str) -> str:
+    """What a figure of a recall is, in the words of its balance.
+
+    >>> _figure_words("despatched_ethanol_mg"), _figure_words("items_on_hand")
+    ('despatched, kg of ethanol', 'items on hand')
+    """
+    for end, unit in (("_ethanol_mg", ", kg of ethanol"), ("_mg", ", kg")):
+        if name.endswith(end):
+            return name.removesuffix(end).replace("_", " ") + unit
+    return name.replace("_", " ")
+
+
+def _figure(name: str, value: int, style: "HouseStyle", sign: str = "") -> str:
+    """A count as it is; a mass in kilograms, to the milligram."""
+    shown = style.shown(Decimal(value).scaleb(-6), 6) if name.endswith("_mg") else str(value)
+    return f"{sign}{shown}" if sign and value > 0 else shown
 
 
 def _times_said(times: "Times", style: "HouseStyle") -> Iterator[str]:

@@ -59,6 +59,8 @@ class RecallReport:
     """What the report of a recall says, under its imprint.
 
     `number` is that of the recall's entry, `head_before` the journal hash before it: the book that the figures are of.
+    Number 0 is no recall: what a suspicion reaches, as of `at` in words, which is recorded nowhere and has no times.
+    `sites` are those of a group, each in words; none in the book of a house.
     A mock one is an exercise; `who` recorded it for what reason. The scope is in words; `threshold` is as typed, empty
     for none. `held` are identifiers of the items put on hold, of all that was found. Its times are shown in the
     zone of the house.
@@ -71,36 +73,53 @@ class RecallReport:
     who: str
     scope: tuple[str, ...]
     threshold: str
-    times: Times
+    times: Times | None
     head_before: str
     held: frozenset[str]
     found: Finding
     zone: "tzinfo"
+    sites: tuple[str, ...] = ()
+    at: str = ""
+
+    @property
+    def title(self) -> Title:
+        """What the paper is called."""
+        if not self.number:
+            short = self.head_before[:8].upper()
+            return Title("Report of what is affected", f"AFFECTED-{short}", f"AFFECTED{short}")
+        words = "Report of a mock recall" if self.mock else "Recall report"
+        return Title(words, f"RECALL-{self.number}", f"RECALL{self.number}")
+
+    @property
+    def notice(self) -> str:
+        """Whether it is an exercise, and why it was done."""
+        if not self.number:
+            return "No recall: nothing was recorded or put on hold. Each site recalls, and holds, what it has."
+        kind = "Mock recall: nothing was actually suspect." if self.mock else "Actual recall."
+        return f"{kind} Reason: {self.reason}"
 
 
 def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
     """The report as PDF. Raises as `pourbook.papers.page.document`."""
-    words = "Report of a mock recall" if values.mock else "Recall report"
-    title = Title(words, f"RECALL-{values.number}", f"RECALL{values.number}")
-    return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
+    return report(values.imprint, values.title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
 
 
 def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
     affected, share = values.found.affected, values.threshold
     pairs: list[tuple[str, Content]] = [
         *_times(values),
-        ("By", values.who),
+        *([("By", values.who)] if values.who else []),
         *([("Call in a recall", values.imprint.contact)] if values.imprint.contact else []),
         ("Affected items", Piece(str(len(affected.items)), BODY_STRONG)),
         ("Holding suspect liquid", str(len(affected.on_hand))),
-        ("Put on hold by this recall", str(len(values.held))),
+        *([("Put on hold by this recall", str(len(values.held)))] if values.number else []),
         ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
-    notice = "Mock recall: nothing was actually suspect." if values.mock else "Actual recall."
     return [
-        *lines([f"{notice} Reason: {values.reason}"], _NOTICE),
+        *lines([values.notice], _NOTICE),
         Spacer(0, 4),
         *lines(values.scope, BODY_STRONG, "Suspect"),
+        *(lines(values.sites, SMALL, "Sites") if values.sites else []),
         Spacer(0, 4),
         facts(pairs, width_pt),
     ]
@@ -109,6 +128,9 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
 def _times(values: RecallReport) -> Iterator[tuple[str, Content]]:
     """When it was done, and how long it took from the first suspicion; what nobody stated is left out."""
     times, zone = values.times, values.zone
+    if times is None:
+        yield "As of", values.at
+        return
     moments = {
         "First suspected": times.suspected_us, "Begun": times.begun_us, "All found": times.found_us,
         "All on hold": times.held_us,
@@ -132,7 +154,9 @@ def _sections(values: RecallReport) -> Iterator[Section]:
     yield Section("Balance of all affected liquid", [_balance(values)], is_whole=True)
     yield Section("Affected items that no longer hold any", _others(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
-    heads = (("before this recall", values.head_before), ("with this recall", values.imprint.head_hash))
+    heads = [("before this recall", values.head_before), ("with this recall", values.imprint.head_hash)]
+    if not values.number:
+        heads = [("of the group" if values.sites else "of the book", values.head_before)]
     hashes = tuple((label, Piece(head, SMALL_IDENTIFIER)) for label, head in heads)
     yield Section("Journal hash", [head_block(values.imprint, *hashes)], is_whole=True)
     yield Section("Signatures", [Signatures(_SIGNERS)], is_whole=True)
@@ -152,6 +176,7 @@ def _on_hand(values: RecallReport) -> list[Block]:
         values.found.affected.on_hand,
         (
             (Column("item", 30), lambda one: named(_name(one))),
+            (Column("site", 14), lambda one: one.item.facts.get("site", "")),
             (Column("place", 26, stretch=1), lambda one: one.item.facts.get("place", "")),
             (Column("suspect, %\nof alcohol", 18, "right"), lambda one: _small(one.now.alcohol * 100, notation)),
             (Column("\nof mass", 16, "right"), lambda one: _small(one.now.mass * 100, notation)),
@@ -179,6 +204,7 @@ def _lots(values: RecallReport) -> list[Block]:
         lots,
         (
             (Column("lot", 30, stretch=1), lambda lot: named(_name(lot[0]))),
+            (Column("site", 14), lambda lot: lot[0].item.facts.get("site", "")),
             (Column("lot mark", 24), lambda lot: lot[0].item.facts.get("lot_mark", "")),
             (Column("filled", 20, "right"), lambda lot: str(lot[1].filled)),
             (Column("in the house", 20, "right"), lambda lot: str(lot[1].left)),
@@ -200,7 +226,7 @@ def _with_customers(values: RecallReport) -> list[Block]:
         str(values.found.figures[f"bottles_{what}"]) if any(one.bottles_sent is not None for _, one in rows) else ""
         for what in ("sent", "returned", "outstanding")
     ]
-    total = "all customers", "", *counts, notation.kg(sum(one.outstanding_mg for _, one in rows)), ""
+    total = "all customers", "", "", *counts, notation.kg(sum(one.outstanding_mg for _, one in rows)), ""
 
     def cases(row: tuple[Customer, WithCustomer]) -> tuple[Piece, ...]:
         return tuple(Piece(text, SMALL) for text in sscc_ranges(row[1].units))
@@ -213,6 +239,7 @@ def _with_customers(values: RecallReport) -> list[Block]:
         (
             (Column("customer, whom to call", 52, stretch=2), lambda row: _customer_told(*row)),
             (Column("item", 26), lambda row: named(named_endpoint(row[1].item, names))),
+            (Column("from\nsite", 14), lambda row: names.get(row[1].item, {}).get("site", "")),
             (Column("bottles\nsent", 14, "right"), lambda row: count(row[1].bottles_sent)),
             (Column("\nreturned", 15, "right"), lambda row: count(row[1].bottles_returned)),
             (Column("\noutstanding", 19, "right"), lambda row: count(row[1].bottles)),
@@ -261,6 +288,7 @@ def _departures(values: RecallReport) -> list[Block]:
             (ENTRY, lambda one: str(one.entry)),
             (WHEN._replace(width_mm=26), lambda one: (Piece(minute(one.happened_us, values.zone)), Piece(one.what))),
             (Column("item", 26), lambda one: named(named_endpoint(one.item, names))),
+            (Column("site", 14), lambda one: names.get(one.item, {}).get("site", "")),
             (Column("customer", 30, stretch=1), _customer),
             (Column("document", 20), lambda one: str(one.facts.get("document", ""))),
             (Column("bottles", 13, "right"), lambda one: str(one.facts.get("bottles", ""))),
