@@ -45,6 +45,11 @@ class Suspect(NamedTuple):
         return begins and (self.to_us is None or happened_us < self.to_us)
 
     @property
+    def is_entry(self) -> bool:
+        """Whether a liquid is named by the number of its entry."""
+        return self.kind in ("origin", "water", "additive") and self.name.strip().isdecimal()
+
+    @property
     def body(self) -> dict[str, str]:
         """As it stands in the journal."""
         window = {"from": self.from_us, "to": self.to_us}

@@ -58,8 +58,7 @@ def _subject(suspect: Suspect, names: Mapping[str, str]) -> str:
         identifier = None
     if identifier is None:
         word = "" if suspect.kind in _TOUCHED else f"{suspect.kind.replace('_', ' ')} "
-        entry = suspect.kind in ("origin", "water", "additive") and suspect.name.isdecimal()
-        return f"{word}entry {suspect.name}" if entry else f"{word}'{suspect.name}'"
+        return f"{word}entry {suspect.name}" if suspect.is_entry else f"{word}'{suspect.name}'"
     name = names.get(identifier, "")
     return f"{kind_of(identifier)} {hyphened(identifier)}{f' ({name})' if name else ''}"
 

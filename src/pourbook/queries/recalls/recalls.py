@@ -23,6 +23,7 @@ from pourbook.book.journal import Logged
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.search import in_force, mentioning, stated
 from pourbook.book.settings import settings
+from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, read
 from pourbook.errors import OutOfRange, PourbookError, Refused, Unknown
@@ -171,8 +172,14 @@ class Recalled(NamedTuple):
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:
-        """What it began with."""
-        return tuple(map(Suspect.of_body, self.body["scope"]))
+        """What it began with; an entry that it names by number, in a group as the group numbers it."""
+        typed = map(Suspect.of_body, self.body["scope"])
+        if "site_number" not in self.entry.entry:
+            return tuple(typed)
+        code, _ = of_site(self.entry.number)
+        return tuple(
+            one._replace(name=str(group_number(int(one.name), code))) if one.is_entry else one for one in typed
+        )
 
 
 def recalls(store: Store) -> list[Recalled]:

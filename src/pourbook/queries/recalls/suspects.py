@@ -20,6 +20,7 @@ from pourbook.book.coded_names import person_meant
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.flows import state_after, states_of, touched_of
 from pourbook.book.fold import own_state
+from pourbook.book.journal import is_group
 from pourbook.book.names import find
 from pourbook.book.recall_scope import DRY_GOODS, Suspect, says
 from pourbook.book.search import from_outside, in_force, stated, was_recorded_by
@@ -245,13 +246,33 @@ def _outside(found: _Found, suspect: Suspect) -> None:
         words="" if by_number else name.rpartition("=")[2],
     )
     hits = [pour for pour in pours if by_number or _tells(pour.told, name)]
-    if not hits:
+    travelled = _travelled(found, suspect) if how == "origin" and is_group(found.store) else set()
+    for key in sorted(travelled):
+        _touched(found, key, suspect._replace(from_us=None, to_us=None))
+    if not hits and not travelled:
         words = f"entry {name} records no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
         raise Unknown(words, "find it: pourbook journal; then give NAME=VALUE, or the words recorded")
     for pour in hits:
         if suspect.is_within(pour.happened_us):
             found.lines.add(pour.line)
             found.into.add(pour.target)
+
+
+def _travelled(found: _Found, suspect: Suspect) -> set[int]:
+    """Consignments between sites of a group that go by that: what is an origin in a site's own book."""
+    store, name = found.store, suspect.name.strip()
+    keys = {fact.item for fact in stated(store, ("to_site",), until_us=found.until_us)}
+    sent = stated(store, ("ref",), sorted(keys), found.until_us)
+    hits = {
+        fact.item for fact in sent if suspect.is_within(fact.happened_us) and _tells({"document": fact.value}, name)
+    }
+    for pour in in_force(store, "pour", end_us=found.until_us + 1, containing='"from_site":'):
+        for line in pour.entry["body"]["lines"]:
+            told = line.get("facts", {})
+            came = "from_site" in told and line["from"][0].isupper() and suspect.is_within(pour.happened_us)
+            if came and (_tells(told, name) or name == str(pour.number)):
+                hits.add(key_of(line["from"]))
+    return hits
 
 
 def _tells(line: Mapping[str, Any], words: str) -> bool:
