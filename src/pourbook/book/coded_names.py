@@ -18,11 +18,12 @@ what SHA-256 is of. (Entries from before an upgrade are hashed with names: `--na
 
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from json.encoder import encode_basestring
 from typing import NamedTuple
 
-from pourbook.book.journal import Logged, canonical, parsed
+from pourbook.book.journal import Logged, canonical, is_group, parsed
+from pourbook.book.site_numbers import of_site
 from pourbook.book.store import Store
 from pourbook.errors import Damaged
 
@@ -39,6 +40,8 @@ _FIELDS = ("approvers", "assessor", "contact", "guest", "holder", "second", "wit
 _LISTS = ("assessors", "guests")
 _BY_NAME = ("name", "ref")
 """Facts of a person by which others know them; any other is told of one person alone."""
+_STATED_BY_A_GROUP = ("site",)
+"""Facts of every item that the book of a group adds: nobody told them of the person."""
 
 _TEXT = r'[^"\\]*(?:\\.[^"\\]*)*'
 _IN_BODY = re.compile(rf'([{{,]"(?:{"|".join(_FIELDS)})":"|"kind":"person","name":")({_TEXT})(?=")')
@@ -127,28 +130,28 @@ def _put_raw(text: str, put: Put) -> str:
         end = tail.find('","number":', start)
         tail = f"{tail[:start]}{put(tail[start:end], '')}{tail[end:]}"
     if '"facts":{' in body or tail.find('"kind":"pour"') < 0:
-        body = _put_in_body(body, put)
+        body = _put_in_body(body, put, _STATED_BY_A_GROUP if ',"site_number":' in tail else ())
     return f'{body}{tail}{put(text[at:-2], "")}"}}'
 
 
-def _put_in_body(body: str, put: Put) -> str:
+def _put_in_body(body: str, put: Put, stated: Collection[str]) -> str:
     if '"item":"P' in body:
-        body = _put_of_person(body, put)
+        body = _put_of_person(body, put, stated)
     if not _MAY_NAME.search(body):
         return body
     body = _IN_BODY.sub(lambda found: found[1] + put(found[2], ""), body)
     return _LISTED.sub(lambda found: found[1] + _ONE.sub(lambda one: f'"{put(one[1], "")}"', found[2]), body)
 
 
-def _put_of_person(body: str, put: Put) -> str:
-    """What is told of a person, where the entry is about one: every fact, and the words of a note."""
+def _put_of_person(body: str, put: Put, stated: Collection[str]) -> str:
+    """What is told of a person, where the entry is about one: every fact but those `stated`, and a note's words."""
     told = parsed(f"{body}}}")["body"]
     item = told.get("item", "")
     if item[:1] != "P":
         return body
     if "facts" in told:
         told["facts"] = {
-            name: _unescaped(put(_escaped(value), "" if name in _BY_NAME else item))
+            name: value if name in stated else _unescaped(put(_escaped(value), "" if name in _BY_NAME else item))
             for name, value in told["facts"].items()
         }
     if "text" in told:
@@ -260,9 +263,33 @@ def chained(store: Store) -> Callable[[int, str], str]:
 
 
 def by_codes_in(store: Store) -> Callable[[Logged], Logged]:
-    """Gives an entry with references for the names in it."""
-    coded = Names(store).coded
-    return lambda logged: logged._replace(entry=parsed(coded(canonical(logged.entry).decode())))
+    """Gives an entry with references for the names in it; of a group, those that its site gave them."""
+    names = Names(store)
+    coded = _coded_by_site(store) if is_group(store) else lambda _number, text: names.coded(text)
+    return lambda logged: logged._replace(entry=parsed(coded(logged.number, canonical(logged.entry).decode())))
+
+
+def _coded_by_site(store: Store) -> Callable[[int, str], str]:
+    """Two sites have two references of one name, and a person whose identifier both gave has another in the group."""
+    names = Names(store)
+
+    def coded(number: int, text: str) -> str:
+        ((there,),) = store.query("SELECT bytes FROM site_entry WHERE code = ? AND number = ?", of_site(number))
+        given = {(one.name, bool(one.item)): one.reference for one in _names_by(store, references_in(there))}
+        item = str(parsed(there)["body"].get("item", ""))
+
+        def put(name: str, told_of: str) -> str:
+            return given.get((name, bool(told_of))) or names.reference(name, told_of and item)
+
+        return put_names(text, put)
+
+    return coded
+
+
+def _names_by(store: Store, references: Iterable[str]) -> Iterator[PersonName]:
+    for one in dict.fromkeys(references):
+        question = "SELECT reference, salt, name, item FROM person_name WHERE reference = ? AND name <> ''"
+        yield from map(PersonName._make, store.query(question, (one,)))
 
 
 def chained_entries(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[tuple[int, str]]:

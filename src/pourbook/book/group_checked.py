@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from itertools import zip_longest
 
+from pourbook.book.coded_names import names_of_people, reference_of
 from pourbook.book.groups import JoinedSite, group_head, site_journal, sites, survey_of, translation
 from pourbook.book.journal import GENESIS, chaining, is_canonical, parsed
 from pourbook.book.site_numbers import group_number
@@ -20,7 +21,16 @@ def check_group(store: Store, progress: Callable[[int], None] = lambda _: None) 
     """How many entries all sites have, the head of the group, and the first fault of a chain or of an entry."""
     entries, head = group_head(store)
     found = [fault for one in sites(store) for fault in chain_faults(store, one)]
-    return entries, bytes.fromhex(head), tuple(found or _of_translation(store, progress))
+    return entries, bytes.fromhex(head), tuple(found or _of_names(store) or _of_translation(store, progress))
+
+
+def _of_names(store: Store) -> tuple[Fault, ...]:
+    """The first name that its reference, which the sites' hashes are of, was not made of: another was put there."""
+    for reference, salt, name, item in names_of_people(store):
+        if reference != reference_of(salt, name, item):
+            problem = f"the reference of '{name}' in the table of names is not made of it"
+            return (Fault("journal", 0, "", "", problem, _JOIN),)
+    return ()
 
 
 def chain_faults(store: Store, site: JoinedSite) -> Iterator[Fault]:
