@@ -81,11 +81,39 @@ def test_a_site_whose_past_is_another_is_named_by_its_first_entry_that_differs(s
     assert ran.json["against"]["exact"]
 
 
-def test_a_group_and_a_sites_own_book_are_no_copies_of_each_other(sites):
-    for one, other in (("G", "a.pourbook"), ("a.pourbook", "copy.pourbook")):
-        ran = compared(sites, one, other)
-        assert ran.status == 1
-        assert "that is no copy of this book" in ran.err
+def test_a_group_and_the_book_of_a_site_vouch_for_each_other(sites):
+    """As far as the entries of that site go, whichever of the two went on."""
+    text = compared(sites, "G", "a.pourbook").done().json["against"]["text"]
+    assert text == "this is evidence of site A: the history of A up to its entry 6 is unchanged; it says nothing of B"
+    sites["A"].note("C1", "bung replaced", at="2026-06-01")
+    against = compared(sites, "a.pourbook", "copy.pourbook").done().json["against"]
+    assert against["text"] == (
+        "this is evidence of a group: the history of site A up to entry 6 is unchanged; recorded since: 1"
+    )
+    ahead = compared(sites, "G", "a.pourbook")
+    assert (ahead.status, ahead.json["against"]["text"]) == (
+        1, ("the group has no entry 7 of site A, which the evidence vouches for: it has not joined yet, or was lost;"
+        " the group's entries of A agree up to 6"),
+    )  # fmt: skip
+
+
+def test_a_site_that_was_written_anew_differs_from_the_group(tmp_path, sites):
+    (tmp_path / "anew").mkdir()
+    with Sites(tmp_path / "anew") as others:
+        others["A"].cask("C1", "600 l", "63.4", at="2026-05-01")
+        for one, other in (("G", "anew/a.pourbook"), ("anew/a.pourbook", "copy.pourbook")):
+            ran = compared(sites, one, other)
+            assert (ran.status, ran.json["against"]["agrees"]) == (1, False)
+            assert "it differs in the copy" in ran.json["against"]["text"]
+
+
+def test_a_site_that_has_not_joined_is_no_copy(tmp_path):
+    with Sites(tmp_path) as two:
+        two.join(two.path("A"))
+        for one, other in (("G", "b.pourbook"), ("b.pourbook", "g.pourbook")):
+            ran = compared(two, one, other)
+            assert ran.status == 1
+            assert "the book of a group that the other has not joined" in ran.err
 
 
 @pytest.mark.in_a_file("writes into the file")

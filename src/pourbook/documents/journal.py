@@ -5,9 +5,10 @@
 'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.book.site_numbers import of_site
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.keys import signature_document, signature_words
 from pourbook.documents.shown import Listing, Shown
@@ -75,7 +76,8 @@ def checked_shown(found: "PaperChecked") -> Shown:
     ]
     if against:
         text = against_words(against)
-        document["against"] = against._asdict() | {
+        told = {"sites": [one._asdict() for one in against.sites], "silent": list(against.silent)}
+        document["against"] = against._asdict() | told | {
             "agrees": against.agrees, "exact": against.is_exact, "text": text,
         }  # fmt: skip
         said.append(text)
@@ -114,33 +116,89 @@ def _paper_words(paper: "PaperCompared") -> Iterator[str]:
 def against_words(against: "Against") -> str:
     """What came of holding the book against another history, in one sentence."""
     remark = f" ({against.remark})" if against.remark else ""
+    if against.source == "another site" and not against.heads:
+        return (
+            f"this is evidence of site {_enumerated(against.silent)}, and the book is of another site: hold it"
+            " against the book of that site, or of the group"
+        )
     if against.lost:
-        known = f"up to entry {against.agreed} the histories agree; " if against.agreed else ""
-        return (
-            f"{known}{counted(against.lost, 'head of a site', 'heads of sites')} in the evidence"
-            f" {'is' if against.lost == 1 else 'are'} in no journal of this group: a site is missing, or its journal"
-            " was changed"
-        )
+        return _lost_words(against)
     if against.beyond:
-        if against.beyond <= against.entries:
-            return (
-                f"entry {against.beyond}, which the evidence vouches for, is none of the group's: its own head can be"
-                " checked until a site joins again, those of its sites always"
-            )
-        agreed = f"; up to entry {against.agreed} the histories agree" if against.agreed else ""
-        return (
-            f"the book ends at entry {against.entries}, before entry {against.beyond}, which the evidence vouches for:"
-            f" its last entries are lost, or this is an earlier copy or another book{agreed}"
-        )
+        return _beyond_words(against)
     if against.differs is None:
-        since = f"; recorded since: {against.later}" if against.later else ""
-        return f"the history up to entry {against.agreed} is unchanged{since}{remark}"
-    if against.is_exact:
+        return _unchanged_words(against) + remark
+    if against.is_exact and not against.site:
         return f"entry {against.differs} is the first that differs{remark}"
-    known = f"entry {against.agreed} still agrees" if against.agreed else "no earlier entry is vouched for"
+    agreed, differs, of = against.agreed, against.differs, ""
+    if against.site:
+        agreed, differs, of = of_site(agreed)[1], of_site(differs)[1], f" of site {against.site}"
+    if against.is_exact:
+        return f"entry {differs}{of} is the first that differs{remark}"
+    known = f"entry {agreed}{of} still agrees" if agreed else f"no earlier entry{of} is vouched for"
     return (
-        f"the histories differ: {known}, entry {against.differs} does not{remark};"
-        f" the first that differs is one of {against.agreed + 1} to {against.differs}"
+        f"the histories differ: {known}, entry {differs} does not{remark};"
+        f" the first that differs is one of {agreed + 1} to {differs}"
+    )
+
+
+def _enumerated(names: Sequence[str]) -> str:
+    """Names in a sentence.
+
+    >>> _enumerated(["A"]), _enumerated(["A", "B", "C"])
+    ('A', 'A, B and C')
+    """
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _unchanged_words(against: "Against") -> str:
+    if against.source == "group":
+        (one,) = against.sites
+        since = f"; recorded since: {one.later}" if one.later else ""
+        own = f"site {one.site}" if one.site else "this book"
+        return f"this is evidence of a group: the history of {own} up to entry {one.entry} is unchanged{since}"
+    since = f"; recorded since: {against.later}" if against.later else ""
+    if not against.silent:
+        return f"the history up to entry {against.agreed} is unchanged{since}"
+    known = _enumerated([f"of {one.site} up to its entry {one.entry}" for one in against.sites])
+    since = f"; recorded there since: {against.later}" if against.later else ""
+    of_sites = f"this is evidence of {'site' if len(against.sites) == 1 else 'sites'}"
+    names = _enumerated([one.site for one in against.sites])
+    return (
+        f"{of_sites} {names}: the history {known} is unchanged{since}; it says nothing of {_enumerated(against.silent)}"
+    )
+
+
+def _lost_words(against: "Against") -> str:
+    known = f"up to entry {against.agreed} the histories agree; " if against.agreed else ""
+    if against.source == "group":
+        return (
+            f"{known}this is evidence of a group, and no site's head in it is of this book: it had not joined, or its"
+            " journal was changed"
+        )
+    return (
+        f"{known}{counted(against.lost, 'head of a site', 'heads of sites')} in the evidence"
+        f" {'is' if against.lost == 1 else 'are'} in no journal of this group: a site is missing, or its journal"
+        " was changed"
+    )
+
+
+def _beyond_words(against: "Against") -> str:
+    if against.site:
+        of, agreed = of_site(against.beyond)[1], of_site(against.agreed)[1]
+        known = f"; the group's entries of {against.site} agree up to {agreed}" if agreed else ""
+        return (
+            f"the group has no entry {of} of site {against.site}, which the evidence vouches for: it has not joined"
+            f" yet, or was lost{known}"
+        )
+    if against.beyond <= against.entries:
+        return (
+            f"entry {against.beyond}, which the evidence vouches for, is none of the group's: its own head can be"
+            " checked until a site joins again, those of its sites always"
+        )
+    agreed_words = f"; up to entry {against.agreed} the histories agree" if against.agreed else ""
+    return (
+        f"the book ends at entry {against.entries}, before entry {against.beyond}, which the evidence vouches for:"
+        f" its last entries are lost, or this is an earlier copy or another book{agreed_words}"
     )
 
 

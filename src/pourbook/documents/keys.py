@@ -107,7 +107,7 @@ def signature_words(found: "SignatureChecked", against: "Against | None") -> str
     for one, by in zip(signed.counter, found.counters, strict=True):
         who = readable(by) or "a key that the journal does not know"
         said.append(f"counter-signed by {who}" + (", with the key given" if one.public == found.public else ""))
-    if against and not against.agrees:
+    if against and not against.agrees and not against.is_elsewhere:
         said.append("so this journal is not the one that was signed")
     if known and known.ended in ("lost", "revoked"):
         said.append(f"that key has ended since ({known.ended}, entry {known.ended_entry})")

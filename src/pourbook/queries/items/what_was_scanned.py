@@ -81,6 +81,7 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
 def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
     """The symbol of a paper; with a book, whether it still holds that history."""
     from pourbook.queries.journal.against import against_heads, read_heads  # seldom scanned
+    from pourbook.queries.journal.placed import of_signed, of_text
     from pourbook.queries.journal.signed_heads import checked_signature, read_signed
 
     found = Found(Scan("journal hash", text=text), "", "")
@@ -89,7 +90,8 @@ def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
     with book.store.snapshot():
         signed = read_signed(text)
         signatures = tuple(checked_signature(book.store, one) for one in signed)
-        return Scanned(found, against=against_heads(book.store, read_heads(text), signed), signatures=signatures)
+        against = against_heads(book.store, read_heads(text), (*of_signed(signed), *of_text(text)))
+        return Scanned(found, against=against, signatures=signatures)
 
 
 def codes_seen(data: bytes, name: str, book: "BookCore | None" = None, *, only_photo: bool = False) -> tuple[Seen, ...]:

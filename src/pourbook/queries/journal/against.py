@@ -11,21 +11,21 @@ down where it first differs; a copy names the entry.
 import re
 from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from pourbook.book.chain_checked import check_chain, has_sites
 from pourbook.book.coded_names import chained_entries
-from pourbook.book.groups import group_head, head_of, site_journal, sites
-from pourbook.book.journal import hash_of, is_group, last_entry, number_of
+from pourbook.book.groups import JoinedSite, group_head, site_journal, sites
+from pourbook.book.journal import is_group, last_entry, number_of
+from pourbook.book.settings import settings
 from pourbook.book.site_numbers import group_number, of_site
 from pourbook.book.store import Store
 from pourbook.errors import Fault, Malformed
-
-if TYPE_CHECKING:
-    from pourbook.signing.heads import SignedHead
+from pourbook.queries.journal.placed import Head, Source, Stated, head_at, holds, placed
 
 __all__ = [
-    "Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "holds", "names_a_head", "read_heads",
+    "Against", "Head", "OfSite", "against_book", "against_heads", "checkpoints", "head_at", "holds", "names_a_head",
+    "read_heads",
 ]  # fmt: skip
 
 _HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
@@ -33,11 +33,12 @@ _DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"(?:head|journal_hash)":\
 _MOST_OF_A_LINEAGE = 8
 
 
-class Head(NamedTuple):
-    """Where a journal stood: the number of an entry, and its hash as hexadecimal text."""
+class OfSite(NamedTuple):
+    """How far a `site` agrees that evidence speaks of: its own last `entry` that does; what it recorded `later`."""
 
-    number: int
-    hash: str
+    site: str
+    entry: int
+    later: int
 
 
 class Against(NamedTuple):
@@ -52,7 +53,11 @@ class Against(NamedTuple):
         beyond: an entry that the evidence vouches for after the end of the book, or that no site of a group has; 0
             where there is none.
         later: how many entries were recorded after what agreed, at every site; 0 where the histories differ.
-        lost: how many heads of sites that the evidence is made of no site of the group has.
+        lost: how many heads of sites that the evidence is made of this book does not have.
+        source: whose evidence it is, where it is not of the book itself.
+        sites: of a group's book, or beside evidence of one: how far each site agrees that the evidence speaks of.
+        silent: sites of the group of which it says nothing; or those it is of, where none is this book's.
+        site: the one whose entry differs, or is beyond the end; empty in a book of one journal.
     """
 
     entries: int
@@ -63,6 +68,10 @@ class Against(NamedTuple):
     beyond: int = 0
     later: int = 0
     lost: int = 0
+    source: Source = ""
+    sites: tuple[OfSite, ...] = ()
+    silent: tuple[str, ...] = ()
+    site: str = ""
 
     @property
     def agrees(self) -> bool:
@@ -70,9 +79,17 @@ class Against(NamedTuple):
         return self.differs is None
 
     @property
+    def is_elsewhere(self) -> bool:
+        """Whether nothing was found wrong, but what it is of is not here: of another site, or not joined yet."""
+        return (self.source == "another site" and not self.heads) or bool(self.site and self.beyond)
+
+    @property
     def is_exact(self) -> bool:
         """Whether the entry named is the first that differs; a copy always tells."""
-        return not self.heads or self.differs == self.agreed + 1
+        return not self.heads or self.differs == self.agreed + 1 or (bool(self.site) and self._own_exact())
+
+    def _own_exact(self) -> bool:
+        return of_site(self.differs or 0)[1] == of_site(self.agreed)[1] + 1
 
 
 def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
@@ -104,17 +121,6 @@ def names_a_head(text: str) -> bool:
     return _HEAD.search(text) is not None
 
 
-def head_at(store: Store, number: int) -> Head | None:
-    """The head after an entry; None when the journal ends before it."""
-    found = hash_of(store, number)
-    return Head(number, found) if found else None
-
-
-def holds(store: Store, head: Head) -> bool:
-    """Whether the journal has that head; a group's book also has its own, as it stands now."""
-    return head_at(store, head.number) == head or (is_group(store) and head == group_head(store))
-
-
 def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = None) -> tuple[Head, ...]:
     """Heads for a paper to carry; they show later roughly where a history was changed.
 
@@ -132,40 +138,63 @@ def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = 
     return tuple(head for number in sorted(numbers) if (head := head_at(store, number)))
 
 
-def against_heads(store: Store, heads: Iterable[Head], signed: Iterable["SignedHead"] = ()) -> Against:
-    """Compare the book with heads, some of which are signed.
+def against_heads(store: Store, heads: Iterable[Head], stated: Iterable[Stated] = ()) -> Against:
+    """Compare the book with heads, of some of which more is `stated`.
 
     The chain is recomputed from the bytes of the entries before a stored hash is believed. A head of a group that has
     joined again since is compared by the heads of sites that it is made of; so it is with the book of one of them.
 
     Raises:
-        Malformed: a signed head is not made of what it says.
+        Malformed: a head is not made of what it says.
     """
-    known, lost = set(heads), 0
-    for one in signed:
-        whole = Head(one.standing.number, one.standing.head)
-        if one.made_of and not holds(store, whole):
-            found = _made_of(store, one)
-            lost += (len(one.made_of) - len(found)) * is_group(store)
-            known = known - {whole} | found if found else known
-    given = sorted(known)
+    found = placed(store, heads, stated)
     last, _, faults = check_chain(store)
+    if not found.heads:
+        return Against(last, 0, 0, last + 1, "", lost=found.lost, source=found.source, silent=found.sites)
+    compared = [
+        _followed(store, one, last, faults)
+        for one in (_by_site(store, found.heads) if is_group(store) else [found.heads])
+    ]
+    count = len(found.heads)
+    wrong = next((one for one in compared if not one.agrees), None)
+    if wrong is not None:
+        return wrong._replace(heads=count, source=found.source)
+    agreed = max(one.agreed for one in compared)
+    if found.lost:
+        return Against(last, count, agreed, last + 1, "", lost=found.lost, source=found.source)
+    told, silent = _told(store, found.heads, found.source)
+    later = sum(one.later for one in told) if told else _later(store, found.heads)
+    return Against(last, count, agreed, None, "", later=later, source=found.source, sites=told, silent=silent)
+
+
+def _by_site(store: Store, heads: Iterable[Head]) -> list[tuple[Head, ...]]:
+    """The heads of each site of a group, and the group's own, each apart: entries of two sites do not follow."""
+    whole = group_head(store)
+    by_code: dict[int, list[Head]] = {}
+    for head in heads:
+        by_code.setdefault(0 if head == whole else of_site(head.number)[0], []).append(head)
+    return [tuple(by_code[code]) for code in sorted(by_code)]
+
+
+def _followed(store: Store, heads: Sequence[Head], last: int, faults: Sequence[Fault]) -> Against:
+    """Heads of one journal, in rising order."""
     agreed = 0
-    for head in given:
-        broken = next((fault for fault in faults if _reaches(store, fault, head)), None)
+    names = {one.code: one.name for one in sites(store)}
+    for head in heads:
+        code, own = of_site(head.number)
+        site = names.get(code, "") if own else ""
+        broken = next((one for one in faults if _reaches(store, one, head)), None)
         if broken is not None:
-            return Against(last, len(given), agreed, broken.row, broken.problem)
+            return Against(last, 1, agreed, broken.row, broken.problem)
         if holds(store, head):
             agreed = head.number
             continue
         if head_at(store, head.number) is None:
-            return Against(last, len(given), agreed, last + 1, "", head.number)
+            return Against(last, 1, agreed, last + 1, "", head.number, site=site)
         number = number_of(store, head.hash)
         slip = f"this hash is that of entry {number}: check the number" if number else ""
-        return Against(last, len(given), agreed, head.number, slip)
-    if lost:
-        return Against(last, len(given), agreed, last + 1, "", lost=lost)
-    return Against(last, len(given), agreed, None, "", later=_later(store, given))
+        return Against(last, 1, agreed, head.number, slip, site=site)
+    return Against(last, 1, agreed, None, "")
 
 
 def _reaches(store: Store, fault: Fault, head: Head) -> bool:
@@ -176,49 +205,95 @@ def _reaches(store: Store, fault: Fault, head: Head) -> bool:
     return fault.file == "journal" and (head == group_head(store) or _is_of(fault, code, number))
 
 
-def _made_of(store: Store, signed: "SignedHead") -> set[Head]:
-    """Those heads that a group's is made of which this journal has."""
-    if head_of(map(bytes.fromhex, signed.made_of)).hex() != signed.standing.head:
-        raise Malformed("the signed head of the group is not made of those heads of sites", "ask for it again")
-    return {Head(number, one) for one in signed.made_of if (number := number_of(store, one))}
+def _told(store: Store, heads: Sequence[Head], source: Source) -> tuple[tuple[OfSite, ...], tuple[str, ...]]:
+    """How far each site agrees that these heads are of, and the sites of a group that they say nothing of."""
+    if not is_group(store):
+        last, agreed = last_entry(store)[0], heads[-1].number
+        here = settings(store).get("site", "")
+        return ((OfSite(here, agreed, last - agreed),) if source == "group" else ()), ()
+    if group_head(store) in heads:
+        return (), ()
+    agreed_of = dict(of_site(head.number) for head in heads)
+    joined = sites(store)
+    told = tuple(
+        OfSite(one.name, agreed_of[one.code], one.entries - agreed_of[one.code])
+        for one in joined
+        if one.code in agreed_of
+    )
+    return told, tuple(one.name for one in joined if one.code not in agreed_of)
 
 
 def _later(store: Store, heads: Sequence[Head]) -> int:
-    """How many entries no head vouches for; in a group's book each site has a chain of its own."""
-    if not is_group(store):
-        return last_entry(store)[0] - heads[-1].number
-    if group_head(store) in heads:
-        return 0
-    agreed = {of_site(head.number)[0]: of_site(head.number)[1] for head in heads}
-    return sum(one.entries - agreed.get(one.code, 0) for one in sites(store))
+    """How many entries no head vouches for; the own head of a group as it stands vouches for all."""
+    return 0 if is_group(store) else last_entry(store)[0] - heads[-1].number
 
 
 def against_book(store: Store, other: Store) -> Against:
     """Compare the book with a copy of it, entry by entry; the copy may be older. Of a group, site by site.
 
+    The book of a site is compared with its part in the group's, and the other way.
+
     Raises:
-        Malformed: the copy itself is damaged, or one of the two is the book of a group and the other is not.
+        Malformed: the copy itself is damaged, or one of the two is the book of a group that the other did not join.
     """
-    if (of_a_group := has_sites(store)) != has_sites(other):
-        raise Malformed(
-            "that is no copy of this book: one of the two is the book of a group, and the other is not",
-            "compare it with a copy of its own",
-        )
+    of_a_group, of_groups = has_sites(store), has_sites(other)
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
         raise Malformed(f"the copy is damaged: {flaws[0].problem}", "compare the book with another copy")
-    if of_a_group:
+    if of_a_group and of_groups:
         return _against_group(store, other, last, faults)
-    for number, (mine, copied) in enumerate(zip_longest(chained_entries(store), chained_entries(other)), start=1):
-        if copied is None:
+    if of_a_group:
+        return _against_site(store, other, last, faults)
+    site = _of_same_site(other, store) if of_groups else None
+    copied = site_journal(other, site.code) if site else chained_entries(other)
+    theirs = site.entries if site else theirs
+    for number, (mine, there) in enumerate(zip_longest(chained_entries(store), copied), start=1):
+        if there is None:
             break
-        if mine != copied:
+        if mine is None or mine[:2] != there[:2]:
             return Against(last, 0, number - 1, number, _difference(mine, number))
     broken = next((fault for fault in faults if fault.row <= theirs), None)
     if broken is not None:
         return Against(last, 0, broken.row - 1, broken.row, broken.problem)
-    return Against(last, 0, theirs, None, "", later=last - theirs)
+    told = (OfSite(site.name, theirs, last - theirs),) if site else ()
+    return Against(last, 0, theirs, None, "", later=last - theirs, source="group" if site else "", sites=told)
+
+
+def _against_site(store: Store, other: Store, last: int, faults: Sequence[Fault]) -> Against:
+    """The part of a site in a group beside that site's own book."""
+    site = _of_same_site(store, other)
+    theirs = 0
+    for number, (mine, there) in enumerate(
+        zip_longest(site_journal(store, site.code), chained_entries(other)), start=1
+    ):
+        if there is None:
+            break
+        agreed, at = group_number(number - 1, site.code), group_number(number, site.code)
+        if mine is None:
+            beyond = group_number(last_entry(other)[0], site.code)
+            return Against(last, 0, agreed, last + 1, "", beyond, source="site", site=site.name)
+        if mine[:2] != there:
+            return Against(last, 0, agreed, at, _difference(mine, number), source="site")
+        theirs = number
+    broken = next((one for one in faults if _is_of(one, site.code, theirs)), None)
+    if broken is not None:
+        return Against(last, 0, broken.row - 1, broken.row, broken.problem, source="site")
+    told = OfSite(site.name, theirs, site.entries - theirs)
+    silent = tuple(one.name for one in sites(store) if one.code != site.code)
+    agreed = group_number(theirs, site.code)
+    return Against(last, 0, agreed, None, "", later=told.later, source="site", sites=(told,), silent=silent)
+
+
+def _of_same_site(group: Store, book: Store) -> JoinedSite:
+    name = settings(book).get("site", "")
+    for one in sites(group):
+        if one.name == name:
+            return one
+    raise Malformed(
+        "that is no copy of this book: one of the two is the book of a group that the other has not joined",
+        "compare it with a copy of its own",
+    )
 
 
 def _against_group(store: Store, other: Store, last: int, faults: Sequence[Fault]) -> Against:

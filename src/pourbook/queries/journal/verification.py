@@ -15,6 +15,7 @@ from pourbook.book.backup import opened_copy
 from pourbook.book.verifying import Verified, file_fault
 from pourbook.errors import Damaged, Malformed
 from pourbook.queries.journal.against import Against, Head, against_book, against_heads, names_a_head, read_heads
+from pourbook.queries.journal.placed import of_signed, of_text
 from pourbook.queries.journal.signed_heads import SignatureChecked, checked_signature, read_signed
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _held_against(book: "BookCore", evidence: Evidence) -> tuple[Against, tuple[
             return against_book(book.store, other), ()
     with book.store.snapshot():
         found = tuple(checked_signature(book.store, one, evidence.public) for one in signed)
-        return against_heads(book.store, heads, signed), found
+        return against_heads(book.store, heads, (*of_signed(signed), *of_text(text))), found
 
 
 def copy_on_a_server(given: str) -> str:
