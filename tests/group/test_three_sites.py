@@ -5,6 +5,7 @@ What a group's book says is held against one book in which the same things happe
 
 import json
 
+import pypdfium2
 import pytest
 from command import Desk, here
 from three_sites import SITES, SiteBooks, afterwards, in_one_book, month
@@ -108,6 +109,96 @@ def test_an_account_by_site_tells_what_went_from_one_to_another(three):
     }
     assert moved["transfer out"] == moved["transfer in"] > 0
     assert "transfer out" not in {line["heading"] for line in account["total"]["lines"]}
+
+
+@pytest.fixture(params=["05-01 06-30", "05-01 05-07", "05-08 05-12", "05-13 05-19", "05-20 06-04"])
+def period(request):
+    """The month, and parts of it that end while something is on its way."""
+    return "--from 2026-{} --to 2026-{}".format(*request.param.split())
+
+
+def _sums(lines):
+    """Mass and ethanol by side and heading, and by side alone."""
+    found = {}
+    for one in lines:
+        for key in ((one["side"], one["heading"]), one["side"]):
+            mass, ethanol = found.get(key, (0, 0))
+            found[key] = mass + one["mass_mg"], ethanol + one["ethanol_mg"]
+    return found
+
+
+def _signed(sums, **signs):
+    """The sum of some lines, each with its sign."""
+    parts = [(sign, sums.get(key, (0, 0))) for key, sign in signs.items()]
+    return tuple(sum(sign * part[place] for sign, part in parts) for place in (0, 1))
+
+
+def test_an_account_of_a_site_and_its_part_of_the_group_reconcile(three, period):
+    """To the milligram: what a site sent is what others received, what was lost or gained on the way, and the rest."""
+    account = three.group.asks(f"account {period} --group-by site")
+    parts = {one["group"]["site"]: _sums(one["lines"]) for one in account["groups"]}
+    for site, path in three.books.paths.items():
+        own, part = _sums(Desk(path, here).asks(f"account {period}")["total"]["lines"]), parts.get(site, {})
+        none = 0, 0
+        for side in ("opening", "closing"):
+            assert own.get((side, ""), none) == part.get((side, ""), none), (site, side)
+        sent = [
+            (1, ("out", "transfer out")), (1, ("loss", "lost in transit")), (-1, ("gain", "gained in transit")),
+            (1, ("closing", "in transit")), (-1, ("opening", "in transit")),
+        ]  # fmt: skip
+        there = tuple(sum(sign * part.get(key, none)[place] for sign, key in sent) for place in (0, 1))
+        assert own.get(("out", "to other sites"), none) == there, site
+        assert own.get(("in", "from other sites"), none) == part.get(("in", "transfer in"), none), site
+        told = {key for _, key in sent} | {("in", "transfer in"), ("out", "to other sites"), ("in", "from other sites")}
+        rest = [
+            {key: sum_ for key, sum_ in sums.items() if isinstance(key, tuple) and key not in told and any(sum_)}
+            for sums in (own, part)
+        ]
+        for sums in rest:
+            sums.pop(("contraction", ""), None)
+        assert rest[0] == rest[1], site
+
+
+def test_an_account_of_the_group_balances_and_is_that_of_one_book(three, period):
+    """Opening, in and gains are out, losses and closing in every part; in all, each side is that of one book."""
+    account = three.group.asks(f"account {period} --group-by site")
+    signs = {"opening": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "closing": -1}
+    for one in (*account["groups"], account["total"]):
+        assert _signed(_sums(one["lines"]), **signs) == (0, 0), one["group"]
+    sums = [_sums(desk.asks(f"account {period}")["total"]["lines"]) for desk in (three.group, three.one)]
+    for side in signs:
+        assert sums[0].get(side, (0, 0)) == sums[1].get(side, (0, 0)), side
+    assert _sums(account["total"]["lines"])["closing"] == sums[0]["closing"]
+
+
+def test_a_cask_that_never_arrived_is_in_transit_and_behind_that_figure(three):
+    """The last day of May, 200 l of S 5 are nowhere but on the way; whoever asks for the entries gets the despatch."""
+    found = three.group.asks("account --from 2026-05-01 --to 2026-06-30 --list closing:'in transit'")
+    assert [row["ref"] for row in found["rows"]] == ["MD 26-4"]
+    text = three.group("account --from 2026-05-01 --to 2026-06-30 --group-by site").out
+    assert "regauge gain" not in text.partition("STILLS")[2].partition("total")[0]
+
+
+def test_papers_of_the_group_say_what_the_sites_do_not_agree_on(three, tmp_path):
+    """The account all of what travelled until its end; a dossier what lies behind its lot."""
+    account = "account --from 2026-05-01 --to 2026-05-31 --group-by site"
+    told = {(one["kind"], one["site"]) for one in three.group.asks(account)["differences"]}
+    assert {("amount", "QUAY"), ("strength", "QUAY"), ("not received", "HILL")} <= told
+    assert "differences" not in three.group.asks("account --from 2026-04-01 --to 2026-05-05 --group-by site")
+    assert "differences" not in three.one.asks("account --from 2026-05-01 --to 2026-05-31")
+    three.group(f"{account} -o {tmp_path / 'account.pdf'}").done()
+    three.group(f"dossier 'Quay lot' -o {tmp_path / 'lot.pdf'}").done()
+    of_account, of_lot = (_text(tmp_path / name) for name in ("account.pdf", "lot.pdf"))
+    assert "What the sites do not agree on, to be explained" in of_account
+    assert "not received" in of_account
+    assert "To be explained: site QUAY" in of_lot
+    assert "MD 26-4" not in of_lot
+    assert "lost between sites" in of_lot
+
+
+def _text(path):
+    with pypdfium2.PdfDocument(path) as document:
+        return " ".join("".join(page.get_textpage().get_text_range() for page in document).split())
 
 
 def test_what_is_on_its_way_says_from_where_to_where(three):

@@ -10,9 +10,11 @@ two things) bear numbers of twelve digits, from 800,000,000,000 on, which no sit
 'B900000024002P'
 """
 
-from pourbook.codes.identifiers import is_issued, kind_of, write
+from pourbook.codes.identifiers import is_issued, key_of, kind_of, write
 
-__all__ = ["FIRST_OF_GROUPS", "MOST_SITES", "consignment_id", "group_number", "of_site", "own_id"]
+__all__ = [
+    "FIRST_OF_GROUPS", "MOST_SITES", "consignment_id", "group_number", "is_consignment", "of_site", "own_id",
+]  # fmt: skip
 
 _STEP = 1000
 MOST_SITES = _STEP - 1
@@ -42,6 +44,19 @@ def consignment_id(place: int) -> str:
     at least one is issued, since their check characters differ by two and no two of `*ILOU` do.
     """
     return _issued("batch", _OF_CONSIGNMENTS + 2 * place)
+
+
+_FIRST_CONSIGNMENT = key_of(write("batch", _OF_CONSIGNMENTS))
+_STEP_OF_KEYS = key_of(write("batch", _OF_CONSIGNMENTS + 1)) - _FIRST_CONSIGNMENT
+
+
+def is_consignment(key: int) -> bool:
+    """Whether an item is what travels between two sites of a group, by its key.
+
+    >>> is_consignment(key_of(consignment_id(12001))), is_consignment(key_of("B000001Y"))
+    (True, False)
+    """
+    return key >= _FIRST_CONSIGNMENT and (key - _FIRST_CONSIGNMENT) % _STEP_OF_KEYS == 0
 
 
 def own_id(identifier: str, opened: int) -> str:

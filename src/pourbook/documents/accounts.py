@@ -27,11 +27,13 @@ from pourbook.queries.accounts.quantity import Quantity
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import with_offset, written
 from pourbook.words.account_words import CAUTION, NOT_THE_RETURN, SIDES, declared_text, period_text, status_of
+from pourbook.words.group_words import difference_words
 
 if TYPE_CHECKING:
     from datetime import tzinfo
 
     from pourbook.actions.declare import DeclaredAccount
+    from pourbook.book.site_differences import Difference
     from pourbook.house_style import HouseStyle
     from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
     from pourbook.queries.accounts.declared import Declaration
@@ -80,10 +82,17 @@ def _lines(answer: PeriodAccount, style: "HouseStyle") -> Iterator[str]:
         yield from _figures(group, declaration, style)
     yield from _corrections("prior-period adjustments: corrections of closed periods, taken up here", account.adjusting)
     yield from _corrections("corrected after closing; adjusts the period open then", account.corrected_since)
+    yield from _differences(account, style)
     yield ""
     if account.samples:
         yield f"{counted(len(account.samples), 'sample movement')}: see --samples, -o or --json"
     yield NOT_THE_RETURN
+
+
+def _differences(account: "Account", style: "HouseStyle") -> Iterator[str]:
+    if account.differences:
+        rows = [(one.site, named(one.item), difference_words(one, style.mark)) for one in account.differences]
+        yield from ("", "sites do not agree; to be explained", *forms.table(("site", "item", "what"), rows))
 
 
 def _figures(group: "GroupAccount", declaration: "Declaration | None", style: "HouseStyle") -> tuple[str, ...]:
@@ -130,7 +139,11 @@ def _document(answer: PeriodAccount) -> dict[str, Any]:
         "pending": list(account.pending),
         "samples": [_sampled(one) for one in account.samples],
         "note": NOT_THE_RETURN,
-    }
+    } | ({"differences": list(map(_difference_document, account.differences))} if account.differences else {})
+
+
+def _difference_document(one: "Difference") -> dict[str, Any]:
+    return {"kind": one.what, "site": one.site, "item": one.item, "what": difference_words(one, ".")}
 
 
 def _group(by: Sequence[str], account: "GroupAccount", declaration: "Declaration | None") -> dict[str, Any]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
+from pourbook.codes.identifiers import hyphened
 from pourbook.papers.blocks import Block, Lines, Place, Signatures, tabled
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
@@ -26,6 +27,7 @@ from pourbook.queries.accounts.declared import Declaration, Figure, figures
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import minute
 from pourbook.words.account_words import NOT_THE_RETURN, SIDES, declared_text, period_text, status_of
+from pourbook.words.group_words import difference_words
 from pourbook.words.paper_figures import Notation
 
 if TYPE_CHECKING:
@@ -48,7 +50,8 @@ _COMPUTED = (
     "A gauge states what is there. What exceeds the book is a gain and what is missing a loss, for each constituent "
     "separately: evaporation for a cask, operating loss otherwise, unless the entry says more.\n"
     "A transfer between groups, by a pour or by a change of owner, status or place, leaves one group and enters the "
-    "other. A loss between two items is a loss of the source.\n"
+    "other. A loss between two items is a loss of the source. Of a group, what a site sent is in transit, and "
+    "the sender's, until another receives it; what was received more or less is gained or lost in transit.\n"
     "Each declared figure is rounded by the rule from the exact one and never changes; rounded figures need not add "
     "up. Exact figures are rounded half up, only in print; lines below half a millilitre are left out."
 )
@@ -112,6 +115,8 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
     if since := _corrections(account.corrected_since, zone):
         yield Section("Corrections made since this period closed, adjusted later", since)
     yield Section("Samples and destructions", _samples(values))
+    if between := _differences(values):
+        yield Section("What the sites do not agree on, to be explained", between)
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
     heads = (("entry", str(values.imprint.entries)), ("hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)))
     yield Section("Journal as this account was prepared", [head_block(values.imprint, *heads)], is_whole=True)
@@ -202,6 +207,19 @@ def _corrections(corrections: Sequence[Corrected], zone: "tzinfo") -> list[Block
             (Column("correcting\nentry", 17, "right"), lambda one: str(one.by)),
             (Column("reason", 40, stretch=1), lambda one: one.reason),
             (Column("who", 28), lambda one: one.who),
+        ),
+    )
+
+
+def _differences(values: AccountPaper) -> list[Block]:
+    """What one site of a group sent and another received otherwise, or not at all."""
+    mark = values.imprint.decimal_mark
+    return listed(
+        values.account.differences,
+        (
+            (Column("site", 24), lambda one: one.site),
+            (Column("item", 34), lambda one: hyphened(one.item) if one.item else ""),
+            (Column("what", 100, stretch=1), lambda one: difference_words(one, mark)),
         ),
     )
 

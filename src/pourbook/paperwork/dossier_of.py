@@ -29,7 +29,7 @@ from pourbook.paperwork import dossier_record_of as dossier_record
 from pourbook.paperwork.flow_of import flow_of
 from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.paperwork.lot_history import History, history_of
-from pourbook.paperwork.lot_statement_of import bottled_liquid, cautions, customers, followed, statement
+from pourbook.paperwork.lot_statement_of import between_sites, bottled_liquid, cautions, customers, followed, statement
 from pourbook.paperwork.mass_balance import balances, losses
 from pourbook.paperwork.naming import PeopleBy
 from pourbook.times import minute, shown, written
@@ -68,6 +68,7 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: As
             **_as_of(as_of, history),
             bottling=tuple(_bottling(then, history)),
             people_by=people,
+            between_sites=tuple(between_sites(history, book.store)) if as_of.known is None else (),
             heads=tuple(dossier_record.heads(history, book.store, as_of.known)),
         )
 

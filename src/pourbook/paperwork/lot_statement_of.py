@@ -3,7 +3,7 @@
 Each function makes its part from a `History`.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import reduce
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,8 @@ from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.book.bottles import bottle_count, cases_out, same_name
 from pourbook.book.holds import holders
 from pourbook.book.items import facts
+from pourbook.book.journal import is_group
+from pourbook.book.settings import settings
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.lineage.ages import age_of, years_before
@@ -25,7 +27,7 @@ from pourbook.times import minute
 if TYPE_CHECKING:
     from pourbook.book.store import Store
 
-__all__ = ["bottled_liquid", "cautions", "customers", "followed", "statement"]
+__all__ = ["between_sites", "bottled_liquid", "cautions", "customers", "followed", "statement"]
 
 
 def bottled_liquid(history: History) -> Liquid:
@@ -103,6 +105,19 @@ def cautions(history: History, store: "Store") -> list[str]:
     if held:
         found.append(f"on hold: {', '.join(hyphened(name) for name in held)}")
     return found
+
+
+def between_sites(history: History, store: "Store") -> Iterator[str]:
+    """What sites of a group do not agree on of the liquid behind the lot."""
+    if not is_group(store):
+        return
+    from pourbook.book.site_differences import differences  # a house has none
+    from pourbook.words.group_words import difference_words
+
+    for one in differences(store)[0]:
+        if one.item in history.views and one.what != "shared":
+            said = difference_words(one, settings(store)["decimal_mark"])
+            yield f"site {one.site}, {hyphened(one.item)}: {said}"
 
 
 def followed(history: History, store: "Store") -> list[Followed]:

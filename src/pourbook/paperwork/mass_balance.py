@@ -18,6 +18,7 @@ from typing import Any
 
 from pourbook.alcoholometry.volumes import lpa_l
 from pourbook.book.contents import LINES
+from pourbook.book.site_numbers import is_consignment
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.papers.dossier.dossier_rows import Balance, Loss
 from pourbook.papers.endpoints import Named
@@ -29,6 +30,9 @@ MISSING = "regauge loss"
 GAINED = "regauge gain"
 CHANGED = "strength regauge"
 TRANSIT = "internal transfer, out less in"
+_ON_THE_WAY = {MISSING: "lost between sites", GAINED: "gained between sites", CHANGED: "strength changed between sites"}
+"""What another site received of a consignment, against what was sent."""
+_LAST = (MISSING, GAINED, CHANGED, TRANSIT, *_ON_THE_WAY.values())
 
 
 def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[int, Named]) -> list[Balance]:
@@ -53,14 +57,15 @@ def losses(moved: Iterable[Moved], journal: Mapping[int, Mapping[str, Any]]) -> 
         if one.what in ("lost", "gauge", "transit"):
             groups.setdefault(_disposition(one, journal), []).append(one)
     found = [_loss(disposition, lines) for disposition, lines in groups.items()]
-    return sorted(found, key=lambda loss: (loss.disposition in (MISSING, GAINED, CHANGED, TRANSIT), -loss.mass_mg))
+    return sorted(found, key=lambda loss: (loss.disposition in _LAST, -loss.mass_mg))
 
 
 def _disposition(one: Moved, journal: Mapping[int, Mapping[str, Any]]) -> str:
     if one.what == "transit":
         return TRANSIT
     if one.what == "gauge":
-        return _by_gauge(one.liquid)
+        said = _by_gauge(one.liquid)
+        return _ON_THE_WAY.get(said, said) if is_consignment(one.item) else said
     line = journal[one.entry]["body"]["lines"][one.line % LINES]
     return str(line.get("facts", {}).get("disposition", "not stated"))
 

@@ -29,8 +29,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
 
-_NOT_COMPARED = ("imprint", "heads", "known_at")
-"""Where and when it was printed; the heads are held against the journal itself."""
+_NOT_COMPARED = ("imprint", "heads", "known_at", "between_sites")
+"""Where and when it was printed; the heads are held against the journal itself. What sites do not agree on is of their
+journals of today: one that joins again explains it."""
 
 
 class Difference(NamedTuple):

@@ -29,7 +29,9 @@ class Dossier:
     that was bottled. Of the bottles, `lost_bottles` left otherwise than to customers. The youngest and the mean age in
     years, weighted by pure alcohol, are of time in wood; `qualifying` is what of it counts for the youngest by
     `age_rule`, whose text is `age_law`; empty without a rule; shares are parts of `share_basis`. `warnings` say why
-    figures are provisional, `cautions` what else a reader must know first. `owner` and `duty` are the lot's today.
+    figures are provisional, `cautions` what else a reader must know first, and
+    `between_sites` what sites of a group do not agree on of the liquid behind the lot. `owner` and `duty` are the
+    lot's today.
 
     The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
     `bottling`, ages, balances, losses, remarks, corrections, people, despatches, those by customer; `statements` are
@@ -95,6 +97,7 @@ class Dossier:
     at: str = ""
     at_utc: str = ""
     known_at: int | None = None
+    between_sites: tuple[str, ...] = ()
 
     @property
     def head_text(self) -> str:

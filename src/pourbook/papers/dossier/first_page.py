@@ -38,6 +38,7 @@ def first_page(values: Dossier) -> list[Block]:
     """What the lot is; what asks for care; its spirits and casks; allergens, corrections, customers."""
     warned = [*_as_of(values), *(f"Provisional: {text}" for text in values.warnings)]
     warned += [f"Caution: {text}" for text in values.cautions]
+    warned += [f"To be explained: {text}" for text in values.between_sites]
     return [
         Facts(tuple(_lot(values))),
         Facts(tuple(_ages(values)), across=2),
@@ -172,7 +173,14 @@ def _taken(values: Dossier) -> int:
     allergens = Counter(row.allergens for row in values.allergens if row.allergens)
     lines = sum(1 + (casks > _ON_A_LINE) for casks in allergens.values())
     rows += max(lines - 1, 0)
-    return rows + customers + len(values.warnings) + len(values.cautions) + 2 * bool(values.age_rule)
+    return (
+        rows
+        + customers
+        + len(values.warnings)
+        + len(values.cautions)
+        + 2 * len(values.between_sites)
+        + 2 * bool(values.age_rule)
+    )
 
 
 def _allergens(values: Dossier) -> tuple[Block, ...]:

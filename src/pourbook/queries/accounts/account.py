@@ -47,11 +47,13 @@ from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.site_differences import Difference
     from pourbook.book.store import Store
 
 __all__ = ["Account", "Corrected", "GroupAccount", "Line", "Period", "account_of"]
 
 _Lines = dict[tuple[Side, str], Sum]
+_Held = tuple[Group, str]
 
 _SIGNS: dict[Side, int] = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "closing": -1}
 """All sides but the contraction add to nothing with these signs."""
@@ -110,6 +112,7 @@ class Account(NamedTuple):
         pending: entries of the period whose strengths the laboratory has not read yet.
         samples: what was drawn, sent, used and destroyed, in order of time.
         listed: the movements and holdings behind its figures that were asked for, in order of time.
+        differences: of a group, what its sites do not agree on of what travelled until its end.
     """
 
     start_us: int
@@ -123,6 +126,7 @@ class Account(NamedTuple):
     pending: tuple[int, ...]
     samples: tuple[Sampled, ...]
     listed: tuple[Posting, ...] = ()
+    differences: "tuple[Difference, ...]" = ()
 
 
 def account_of(
@@ -201,21 +205,35 @@ def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> Rows:
 
 
 def _accounts(
-    rows: Rows, by: Sequence[str], before: Mapping[Group, Sum], opening: Mapping[Group, Sum]
+    rows: Rows, by: Sequence[str], before: Mapping[_Held, Sum], opening: Mapping[_Held, Sum]
 ) -> Iterator[GroupAccount]:
     closing = held_by_group(rows, rows.closing, rows.end_us)
     whole = () if by else ((),)
-    of_group: dict[Group, _Lines] = {group: {} for group in (*whole, *before, *opening, *closing)}
+    of_group: dict[Group, _Lines] = {
+        group: {} for group in (*whole, *(one for one, _ in (*before, *opening, *closing)))
+    }
     for (group, line), posted in postings(rows).items():
         of_group.setdefault(group, {})[line] = posted
-    none = Sum(NONE, 0)
-    for group, lines in sorted(of_group.items()):
-        lines["opening", ""] = before.get(group, none)
-        lines["closing", ""] = closing.get(group, none)
-        adjusted = opening.get(group, none).quantity - before.get(group, none).quantity
+    for group, moved in sorted(of_group.items()):
+        lines = moved | _ends(group, before, closing)
+        adjusted = _held(group, opening) - _held(group, before)
         if any(adjusted):
             lines["adjustment", ""] = Sum(adjusted, 1)
         yield GroupAccount(group, _balanced(group, lines))
+
+
+def _ends(group: Group, before: Mapping[_Held, Sum], closing: Mapping[_Held, Sum]) -> _Lines:
+    """What a group opens and closes with; a line for what is in transit stands only where anything is."""
+    none = Sum(NONE, 0)
+    lines: _Lines = {("opening", ""): none, ("closing", ""): none}
+    ends: tuple[tuple[Side, Mapping[_Held, Sum]], ...] = (("opening", before), ("closing", closing))
+    for side, held in ends:
+        lines |= {(side, heading): posted for (one, heading), posted in held.items() if one == group}
+    return lines
+
+
+def _held(group: Group, held: Mapping[_Held, Sum]) -> Quantity:
+    return sum((posted.quantity for (one, _), posted in held.items() if one == group), NONE)
 
 
 def _balanced(group: Group, lines: _Lines) -> tuple[Line, ...]:

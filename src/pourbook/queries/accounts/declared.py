@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Declared, DeclaredLine
+from pourbook.book.journal import logged_of
 from pourbook.book.search import in_force
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import EXACT, read_decimal
@@ -25,6 +26,7 @@ from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.site_differences import Difference
     from pourbook.book.store import Store
 
 __all__ = [
@@ -150,7 +152,19 @@ class PeriodAccount(NamedTuple):
 def account_of_period(book: "BookCore", period: Period) -> PeriodAccount:
     """The account of a period beside what was declared of it; errors as `account_of`."""
     account = account_of(book, *period)
+    if book.is_group:
+        account = account._replace(differences=_open_by(book, account.end_us))
     return PeriodAccount(account, declaration_of(book.store, account))
+
+
+def _open_by(book: "BookCore", end_us: int) -> "tuple[Difference, ...]":
+    """What sites do not agree on of liquid, as far as all that it rests on happened by then."""
+    from pourbook.queries.groups.differences import differences  # a house has none
+
+    found = [one for one in differences(book) if one.entries and one.what != "shared"]
+    numbers = {number for one in found for number in one.entries}
+    happened = {logged.number: logged.happened_us for logged in logged_of(book.store, numbers)}
+    return tuple(one for one in found if min(happened.get(number, 0) for number in one.entries) < end_us)
 
 
 class Figure(NamedTuple):

@@ -9,29 +9,37 @@
 from collections.abc import Mapping
 from typing import Any, Literal
 
+from pourbook.book.site_numbers import is_consignment
 from pourbook.lineage.graph import RETURN
+from pourbook.queries.accounts.grouping import kind_at
 
 __all__ = [
-    "HEADINGS", "SAMPLE", "Side", "by_place", "gauge_heading", "in_heading", "loss_heading", "out_heading",
-    "transit_heading",
+    "HEADINGS", "IN_TRANSIT", "SAMPLE", "Side", "by_place", "gain_heading", "gauge_heading", "held_heading",
+    "in_heading", "loss_heading", "out_heading", "transfer_heading", "transit_heading",
 ]  # fmt: skip
 
 Side = Literal["opening", "adjustment", "in", "gain", "out", "loss", "contraction", "closing"]
 
 SAMPLE = "sample"
 
+IN_TRANSIT = "in transit"
+"""What a site of a group sent and another has not received: the sender's until it arrives."""
+
+_GAINED, _LOST = "gained in transit", "lost in transit"
+"""What another site received more, or less, than was sent."""
+
 HEADINGS: dict[Side, tuple[str, ...]] = {
-    "opening": ("",),
+    "opening": ("", IN_TRANSIT),
     "adjustment": ("",),
     "in": ("received", "from other sites", "water", "additive", "returned", "transfer in"),
-    "gain": ("regauge gain", "transfer gain"),
+    "gain": ("regauge gain", "transfer gain", _GAINED),
     "out": ("despatch", "to other sites", "export", "transfer out"),
     "loss": (
-        SAMPLE, "evaporation", "soakage", "leak", "operating loss", "theft", "accident",
+        SAMPLE, "evaporation", "soakage", "leak", "operating loss", _LOST, "theft", "accident",
         "destruction with witness", "destruction without witness", "unexplained", "other", "not stated",
     ),
     "contraction": ("",),
-    "closing": ("",),
+    "closing": ("", IN_TRANSIT),
 }  # fmt: skip
 """Every side in the order of an account, with the headings it may have; losses may have further ones."""
 
@@ -66,13 +74,33 @@ def loss_heading(told: Mapping[str, Any], otherwise: str = "not stated") -> str:
     return _OF_WORD.get(word, word) or otherwise
 
 
-def gauge_heading(told: Mapping[str, Any], kind: str) -> str:
+def held_heading(item: int) -> str:
+    """The heading of what an item (by its key) holds at the beginning or the end of a period."""
+    return IN_TRANSIT if is_consignment(item) else ""
+
+
+def gain_heading(item: int) -> str:
+    """The heading of what a gauge found beyond what the book knew."""
+    return _GAINED if is_consignment(item) else "regauge gain"
+
+
+def gauge_heading(told: Mapping[str, Any], item: int) -> str:
     """The heading of what a gauge found missing: from a cask the air took it, unless its facts say otherwise."""
+    if is_consignment(item):
+        return _LOST
+    kind = kind_at(item)
     return loss_heading(told, "evaporation" if kind == "cask" else "operating loss")
 
 
-def transit_heading(told: Mapping[str, Any]) -> str:
+def transfer_heading(*ends: int) -> str:
+    """The heading of what arrived in one item beyond what left the other."""
+    return _GAINED if any(map(is_consignment, ends)) else "transfer gain"
+
+
+def transit_heading(told: Mapping[str, Any], *ends: int) -> str:
     """The heading of what left one item and did not arrive in the other."""
+    if any(map(is_consignment, ends)):
+        return _LOST
     return loss_heading(told, "operating loss")
 
 

@@ -23,13 +23,16 @@ from pourbook.codes.identifiers import hyphened, of_key
 from pourbook.errors import Damaged
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.accounts.account_rows import Rows
-from pourbook.queries.accounts.grouping import Group, Key, kind_at
+from pourbook.queries.accounts.grouping import Group, Key
 from pourbook.queries.accounts.headings import (
     Side,
+    gain_heading,
     gauge_heading,
+    held_heading,
     in_heading,
     loss_heading,
     out_heading,
+    transfer_heading,
     transit_heading,
 )
 from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
@@ -69,13 +72,13 @@ class Sum(NamedTuple):
     postings: int
 
 
-def held_by_group(rows: Rows, held: Mapping[int, Liquid], moment_us: int) -> dict[Group, Sum]:
-    """What the items of each group held together, each with its own volume."""
-    found: dict[Group, Sum] = {}
+def held_by_group(rows: Rows, held: Mapping[int, Liquid], moment_us: int) -> dict[tuple[Group, str], Sum]:
+    """What the items of each group held together under each heading, each with its own volume."""
+    found: dict[tuple[Group, str], Sum] = {}
     for item, liquid in held.items():
-        group = rows.groups.at(item, (moment_us, 0))
-        before = found.get(group, Sum(NONE, 0))
-        found[group] = Sum(before.quantity + quantity(liquid), before.postings + 1)
+        key = rows.groups.at(item, (moment_us, 0)), held_heading(item)
+        before = found.get(key, Sum(NONE, 0))
+        found[key] = Sum(before.quantity + quantity(liquid), before.postings + 1)
     return found
 
 
@@ -106,16 +109,16 @@ def held_postings(rows: Rows, held: Mapping[int, Liquid], side: Side, lines: Map
     moment_us = rows.end_us if side == "closing" else rows.start_us
     for item, liquid in held.items():
         group = rows.groups.at(item, (moment_us, 0))
-        yield Posting(group, side, "", quantity(liquid), moment_us, lines.get(item, 0), item)
+        yield Posting(group, side, held_heading(item), quantity(liquid), moment_us, lines.get(item, 0), item)
 
 
 def adjustment_postings(before: Iterable[Posting], opening: Iterable[Posting]) -> Iterator[Posting]:
     """Item by item and group by group, what is held more (or less, below zero) than was known when it was closed."""
     found: dict[tuple[Group, int], Posting] = {}
     for one in opening:
-        found[one.group, one.item] = one._replace(side="adjustment")
+        found[one.group, one.item] = one._replace(side="adjustment", heading="")
     for one in before:
-        now = found.get((one.group, one.item), one._replace(side="adjustment", moved=NONE))
+        now = found.get((one.group, one.item), one._replace(side="adjustment", heading="", moved=NONE))
         found[one.group, one.item] = now._replace(moved=now.moved - one.moved)
     yield from (one for one in found.values() if any(one.moved))
 
@@ -159,10 +162,10 @@ def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid)
     found = quantity(after) - quantity(held)
     where = row.key[0], row.line, row.item
     if any(more) and any(found.gain):
-        yield Posting(group, "gain", "regauge gain", found.gain, *where)
+        yield Posting(group, "gain", gain_heading(row.item), found.gain, *where)
     if any(more) and any(found.loss):
         told = {} if row.line in rows.flows else rows.told(row.line)
-        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss, *where)
+        yield Posting(group, "loss", gauge_heading(told, row.item), found.loss, *where)
 
 
 def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
@@ -211,8 +214,9 @@ def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) 
 def _in_transit(rows: Rows, flow: Flow, source: Group) -> Iterator[Posting]:
     """The sender answers for what did not arrive, and gains what came in excess."""
     found = quantity(flow.received) - quantity(flow.left)
-    where = flow.happened_us, flow.line, flow.source_item or 0
+    ends = flow.source_item or 0, flow.target_item or 0
+    where = flow.happened_us, flow.line, ends[0]
     if any(found.gain):
-        yield Posting(source, "gain", "transfer gain", found.gain, *where)
+        yield Posting(source, "gain", transfer_heading(*ends), found.gain, *where)
     if any(found.loss):
-        yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss, *where)
+        yield Posting(source, "loss", transit_heading(rows.told(flow.line), *ends), found.loss, *where)
