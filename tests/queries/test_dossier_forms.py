@@ -5,9 +5,10 @@ import sqlite3
 
 import pytest
 from chains import NAMES, hashed
-from command import here
+from command import Desk, here
 
 from pourbook.errors import Refused
+from pourbook.paperwork.paper_compared import _differing
 from pourbook.words.paper_figures import Notation
 
 
@@ -87,8 +88,44 @@ def test_a_dossier_says_what_the_book_said(made, vatted_book):
     """Of every field; nothing was recorded since but the paper itself."""
     ran = here("verify", "--against", made[0]["json"], "--json", book=vatted_book).done()
     assert ran.json["paper"] | {"text": ""} == {
-        "lot": made[1]["id"], "entry": made[1]["at_entry"], "agrees": True, "then": [], "since": [], "text": "",
+        "lot": made[1]["id"], "entry": made[1]["at_entry"], "agrees": True, "then": [], "since": [],
+        "withdrawn": [], "text": "",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("people", ["codes", "names"])
+def test_a_withdrawal_makes_no_earlier_dossier_false(vatted_book, tmp_path, people):
+    """Their initials, or names, are told as what cannot be compared; whatever else differs is found as before."""
+    desk, path = Desk(vatted_book, here), tmp_path / "d.json"
+    dossier = desk.asks(f"dossier 'Lot 24-1' --people {people} -o {path}")["dossier"]
+    who = next(one["id"] or one["name"] for one in dossier["people"] if people == "names" or "/" in one["id"])
+    name = next(one["who"] for one in desk.asks("journal --names")["entries"] if one["kind"] == "pour")
+    desk.does(f"person '{name}' --withdraw --confirm")
+    ran = here("verify", "--against", path, "--json", book=vatted_book)
+    assert (ran.status, ran.json["paper"]["then"], ran.json["paper"]["since"]) == (0, [], [])
+    assert who in ran.json["paper"]["withdrawn"]
+    assert (
+        f"cannot be compared: {', '.join(ran.json['paper']['withdrawn'])}" in desk.does(f"verify --against {path}").out
+    )
+    paper = json.loads(path.read_text("utf-8"))
+    paper["strength_vol"] += 0.1
+    path.write_text(json.dumps(paper), "utf-8")
+    (difference,) = here("verify", "--against", path, "--json", book=vatted_book).json["paper"]["then"]
+    assert difference["place"] == "strength vol"
+
+
+def test_somebody_without_a_name_has_a_code_that_says_so(vatted_book, tmp_path):
+    desk = Desk(vatted_book, here)
+    name = next(one["who"] for one in desk.asks("journal --names")["entries"] if one["kind"] == "pour")
+    desk.does(f"person '{name}' --withdraw --confirm")
+    ids = [one["id"] for one in desk.asks(f"dossier 'Lot 24-1' -o {tmp_path / 'd.json'}")["dossier"]["people"]]
+    assert [one for one in ids if one.startswith("unnamed/")]
+    assert not [one for one in ids if one.startswith("UP")]
+
+
+def test_figures_that_are_shown_alike_do_not_differ():
+    assert list(_differing({"litres": 16931.7766000001}, {"litres": 16931.7766000002})) == []
+    assert [one.place for one in _differing({"litres": 16931.7766}, {"litres": 16931.7767})] == ["litres"]
 
 
 CHANGES = {

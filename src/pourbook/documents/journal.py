@@ -92,6 +92,7 @@ def checked_shown(found: "PaperChecked") -> Shown:
             "agrees": paper.agrees,
             "then": None if paper.then is None else [one._asdict() for one in paper.then],
             "since": None if paper.since is None else [one._asdict() for one in paper.since],
+            "withdrawn": list(paper.withdrawn),
             "text": lines[0],
         }
         said += lines
@@ -108,6 +109,8 @@ def _paper_words(paper: "PaperCompared") -> Iterator[str]:
     else:
         yield f"{what} does not say what the book said then"
         yield from (f"  {one.place}: {one.before} on the paper, {one.after} in the book" for one in paper.then)
+    if paper.withdrawn:
+        yield f"no name in the book any more, so that they cannot be compared: {', '.join(paper.withdrawn)}"
     if paper.since:
         yield "changed in the book since then:"
         yield from (f"  {one.place}: {one.before} then, {one.after} today" for one in paper.since)

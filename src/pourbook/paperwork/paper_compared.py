@@ -8,6 +8,7 @@ differ by what was recorded since; that is named, too.
 """
 
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -17,7 +18,7 @@ from pourbook.book.core import BookCore
 from pourbook.errors import PourbookError
 from pourbook.papers.dossier.dossier_json import document
 from pourbook.paperwork.dossier_of import dossier_of
-from pourbook.paperwork.naming import PeopleBy
+from pourbook.paperwork.naming import UNNAMED, PeopleBy, is_unnamed
 from pourbook.queries.journal.against import Against
 from pourbook.queries.journal.verification import Checked, Evidence, checked
 from pourbook.times import moment_of
@@ -32,6 +33,8 @@ __all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
 _NOT_COMPARED = ("imprint", "heads", "known_at", "between_sites")
 """Where and when it was printed; the heads are held against the journal itself. What sites do not agree on is of their
 journals of today: one that joins again explains it."""
+
+_INITIALS = re.compile(r"[^\W\d_a-z]+|\?")
 
 
 class Difference(NamedTuple):
@@ -50,12 +53,14 @@ class PaperCompared(NamedTuple):
         entry: the last one then.
         then: between the paper (before) and the book as it stood then (after); None where that cannot be told.
         since: between the book then (before) and today (after); None likewise.
+        withdrawn: how the paper says people who have no name in the book any more, or never had: that cannot differ.
     """
 
     lot: str
     entry: int
     then: tuple[Difference, ...] | None
     since: tuple[Difference, ...] | None
+    withdrawn: tuple[str, ...] = ()
 
     @property
     def agrees(self) -> bool:
@@ -104,12 +109,53 @@ def compared(book: BookCore, paper: Mapping[str, Any]) -> PaperCompared:
     lot, entry = str(paper["code"]), int(paper["imprint"]["entries"])
     with book.store.snapshot():
         then, today = _said(book, paper, entry), _said(book, paper)
-    return PaperCompared(
-        lot,
-        entry,
-        None if then is None else tuple(_differing(_comparable(paper), then)),
-        None if then is None or today is None else tuple(_differing(then, today)),
-    )
+    if then is None:
+        return PaperCompared(lot, entry, None, None)
+    people = _Unnamed.of(then)
+    found = tuple(_differing(people.without_initials(_comparable(paper)), then))
+    named = [one for one in found if is_unnamed(one.after)]
+    withdrawn = tuple(dict.fromkeys((*people.said, *(one.before for one in named))))
+    since = None if today is None else tuple(_differing(then, today))
+    return PaperCompared(lot, entry, tuple(one for one in found if one not in named), since, withdrawn)
+
+
+class _Unnamed:
+    """People by codes who have no name in the book: fields where such a code stands, and the entries in the codes."""
+
+    def __init__(self) -> None:
+        self.fields, self.entries, self.said = set[str](), set[str](), list[str]()
+
+    @classmethod
+    def of(cls, told: Mapping[str, Any]) -> "_Unnamed":
+        """Those that a dossier has."""
+        found = cls()
+        found._changed(told, "", found._learnt)
+        return found
+
+    def without_initials(self, paper: Mapping[str, Any]) -> dict[str, Any]:
+        """A dossier that says them as the book does; `said` is how it said them."""
+        return dict(self._changed(paper, "", self._put))
+
+    def _learnt(self, field: str, text: str) -> str:
+        who, _, entry = text.rpartition("/")
+        if who == UNNAMED:
+            self.fields.add(field)
+            self.entries.add(entry)
+        return text
+
+    def _put(self, field: str, text: str) -> str:
+        who, _, entry = text.rpartition("/")
+        if field not in self.fields or entry not in self.entries or not _INITIALS.fullmatch(who):
+            return text
+        self.said.append(text)
+        return f"{UNNAMED}/{entry}"
+
+    def _changed(self, value: Any, field: str, change: Callable[[str, str], str]) -> Any:  # noqa: ANN401
+        if isinstance(value, str):
+            return change(field, value)
+        if isinstance(value, dict):
+            return {name: self._changed(one, name, change) for name, one in value.items()}
+        return [self._changed(one, field, change) for one in value] if isinstance(value, list) else value
 
 
 def _read(content: bytes) -> Mapping[str, Any] | None:
@@ -142,7 +188,10 @@ def _comparable(told: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _differing(one: Any, other: Any, place: str = "") -> Iterator[Difference]:  # noqa: ANN401 (whatever JSON holds)
-    """Every difference of two values, in order; a field that only one of them has is left out: versions differ."""
+    """Every difference of two values, in order; a field that only one of them has is left out: versions differ.
+
+    So is a figure that comes out the same as it is shown: sums of many parts differ in their last digits.
+    """
     if one == other:
         return
     if isinstance(one, dict) and isinstance(other, dict) and not _is_name(one):
@@ -157,7 +206,7 @@ def _differing(one: Any, other: Any, place: str = "") -> Iterator[Difference]:  
                 yield from _differing(rows[name], others[name], at)
             else:
                 yield Difference(at, *(("on it", "not there") if name in rows else ("not on it", "there")))
-    else:
+    elif not (isinstance(one, float) and isinstance(other, float) and _shown(one) == _shown(other)):
         yield Difference(place, _shown(one), _shown(other))
 
 
