@@ -65,7 +65,7 @@ def stock_verb(
 
     most = door.most(limit, everything=everything)
     found = stock(door.book, door.style.as_of(at), kind, place, called=not door.json)
-    door.show_list(stock_shown(islice(found, most), door.style), most, "first")
+    door.show_list(stock_shown(islice(found, most), door.style, of_group=door.book.is_group), most, "first")
 
 
 @click.command("find")

@@ -223,18 +223,27 @@ def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...
     )
 
 
-def stock_shown(stock: "Iterable[Held]", style: "HouseStyle") -> Listing:
-    """Everything on hand, an item a line."""
+def stock_shown(stock: "Iterable[Held]", style: "HouseStyle", *, of_group: bool = False) -> Listing:
+    """Everything on hand, an item a line; out of a group's book with its site."""
+    site = ("site", lambda one: one.view.facts.get("site", ""))
     columns = (
         ("item", lambda one: at_sight(one.view.id, one.called)),
         ("name", lambda one: name_beside(one.view, one.called)),
-        ("place", lambda one: one.view.facts.get("place", "")),
+        *((site,) if of_group else ()),
+        ("place", lambda one: _where(one, style)),
         (" l at 20 °C", lambda one: style.shown(one.view.volume_ml_20c / 1000, 3)),
         (" % vol", lambda one: strength_shown(one.view.strength_20c, style.mark)),
         (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 3)),
         ("", lambda one: PENDING if one.pending else _bottles_words(one.bottles)),
     )
     return Listing("items", stock, lambda one: _with_bottles(one.view, one.pending, one.bottles), columns)
+
+
+def _where(one: "Held", style: "HouseStyle") -> str:
+    """Its place; of what travels between two sites, where it goes and since when."""
+    if one.sent_us is None:
+        return one.view.facts.get("place", "")
+    return f"under way to {one.view.facts.get('to_site', '')} since {style.time_shown(one.sent_us)}"
 
 
 # -- an item -----------------------------------------------------------------------------

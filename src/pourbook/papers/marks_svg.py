@@ -51,7 +51,7 @@ def picture_document(drawing: Drawing, table: SvgTable, imprint: Imprint, title:
     heading = f"{title.paper} {title.id}"
     top = _TITLE.leading_pt + 6
     rows, foot = _table(table, drawing.width, top + drawing.height + 14)
-    journal = f"{imprint.house} · {imprint.dated} · journal at entry {imprint.entries}, {imprint.head_hash}"
+    journal = f"{imprint.issuer} · {imprint.dated} · journal at entry {imprint.entries}, {imprint.head_hash}"
     notes = [
         placed_words(0, foot + 10 + row * _NOTE.leading_pt, note, _NOTE) for row, note in enumerate((journal, CAUTION))
     ]

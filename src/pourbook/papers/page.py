@@ -66,6 +66,7 @@ class Imprint:
     does not. `address`, `licence` and `contact` are those of the house; empty where it states none. `station` is where
     its station is reached: an item's symbol on the first page then holds the item's lasting address there. `signed` is
     where the journal stood as one signed it (`signing.heads.as_text`); empty where nobody did.
+    `site` is that of the house whose book it is; empty where the house has one alone.
     """
 
     house: str
@@ -81,6 +82,12 @@ class Imprint:
     contact: str = ""
     station: str = ""
     signed: str = ""
+    site: str = ""
+
+    @property
+    def issuer(self) -> str:
+        """The house, with the site whose book it is."""
+        return f"{self.house}, site {self.site}" if self.site else self.house
 
     @property
     def head_text(self) -> str:
@@ -156,7 +163,7 @@ def document(imprint: Imprint, title: Title, story: Callable[[float], list[Flowa
     """
     width, height = _size(paper)
     scanned(title.id, title.code)
-    for text in (imprint.house, imprint.printed, imprint.disagrees, title.paper):
+    for text in (imprint.issuer, imprint.printed, imprint.disagrees, title.paper):
         typefaces.runs(text, typefaces.TEXT)
     count, _ = _built(_Sheet(imprint, title, width, height, 0), story(text_width_pt(paper)))
     _, pdf = _built(_Sheet(imprint, title, width, height, count), story(text_width_pt(paper)))
@@ -171,7 +178,7 @@ def _built(sheet: _Sheet, story: list[Flowable]) -> tuple[int, bytes]:
         file,
         pagesize=(sheet.width, sheet.height),
         title=f"{sheet.title.paper} {sheet.title.id}",
-        author=sheet.imprint.house,
+        author=sheet.imprint.issuer,
         creator="pourbook",
         lang=sheet.imprint.language,
         displayDocTitle=1,
@@ -207,8 +214,8 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
     edge = _symbol(canvas, sheet, *_address(sheet)) - 5 * mm
     room = edge - _SIDE
-    _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
-    known = typefaces.width_pt(sheet.imprint.house, _HOUSE.face, _HOUSE.size_pt) + 3 * mm
+    _say(canvas, _SIDE, top - 8, sheet.imprint.issuer, _HOUSE, room)
+    known = typefaces.width_pt(sheet.imprint.issuer, _HOUSE.face, _HOUSE.size_pt) + 3 * mm
     if sheet.imprint.stated and known < room * 0.8:
         _say(canvas, _SIDE + known, top - 8, sheet.imprint.stated, QUIET, room - known)
     _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
@@ -224,7 +231,7 @@ def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     printed = sheet.imprint.dated
     room = edge - _SIDE
     beside = room - typefaces.width_pt(printed, QUIET.face, QUIET.size_pt) - 6 * mm
-    _say(canvas, _SIDE, top - 8, f"{sheet.imprint.house}  ·  {sheet.title.paper}", _RUNNING, beside)
+    _say(canvas, _SIDE, top - 8, f"{sheet.imprint.issuer}  ·  {sheet.title.paper}", _RUNNING, beside)
     _say(canvas, _SIDE, top - 21, sheet.title.id, _RUNNING._replace(face=typefaces.CODE_BOLD), room / 2)
     _say(canvas, edge, top - 8, printed, QUIET, room / 2, "right")
     _say(canvas, edge, top - 21, _journal(sheet.imprint), QUIET, room / 2, "right")

@@ -58,5 +58,5 @@ def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tup
     stated = {name: settings[name] for name in ("address", "licence", "contact")}
     return Imprint(
         settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment,
-        station=settings["station_address"], signed=signed, **stated,
+        station=settings["station_address"], signed=signed, site=settings.get("site", ""), **stated,
     )  # fmt: skip

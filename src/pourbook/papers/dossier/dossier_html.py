@@ -65,7 +65,7 @@ def dossier_page(values: Dossier) -> str:
             f'<head>\n<meta charset="utf-8">\n<title>{marked_up(title)}</title>',
             f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
             f"<body>{_mark(imprint.disagrees)}",
-            f"<header>\n<p>{marked_up(imprint.house)}</p>{_stated(imprint)}",
+            f"<header>\n<p>{marked_up(imprint.issuer)}</p>{_stated(imprint)}",
             f"<h1>Lot dossier {marked_up(values.id)}</h1>",
             f'<p class="name">{marked_up(values.name)}</p>',
             f"<p>{marked_up(imprint.dated)}. {journal}.</p>\n</header>\n<main>",

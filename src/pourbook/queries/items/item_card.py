@@ -18,6 +18,7 @@ from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.book.search import mentioning
+from pourbook.book.site_numbers import is_consignment
 from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import LIQUID_KINDS, key_of
 from pourbook.errors import PourbookError
@@ -51,7 +52,7 @@ class Held(NamedTuple):
     """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count.
 
     `called` is how a person knows it at sight, where it stands in a list; `emptied` is how a glass came to hold
-    nothing, where one item is asked for.
+    nothing, where one item is asked for. `sent_us` is when what is on its way between two sites was first sent.
     """
 
     view: ItemView
@@ -59,6 +60,7 @@ class Held(NamedTuple):
     bottles: BottleCount | None
     called: str = ""
     emptied: "Emptied | None" = None
+    sent_us: int | None = None
 
 
 class ItemCard(NamedTuple):
@@ -237,7 +239,14 @@ def stock(
     states = pending_states(book.store)
     for view in on_hand(book.store, at_us, kind, place):
         words = called_view(book.store, view) if called else ""
-        yield Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us), words)
+        sent_us = _sent(book.store, view)
+        yield Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us), words, sent_us=sent_us)
+
+
+def _sent(store: "Store", view: ItemView) -> int | None:
+    """When a consignment between two sites was first sent; None of whatever else there is."""
+    key = key_of(view.id)
+    return ledger(store, key)[0].happened_us if is_consignment(key) else None
 
 
 def _bottles(store: "Store", view: ItemView, at_us: int | None) -> BottleCount | None:
