@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
-from pourbook.consignments import sender
+from pourbook.consignments import recipient, sender
 from pourbook.documents.items import named_document, view_document, view_words
 from pourbook.documents.shown import Shown, fields, listed, site_column
 from pourbook.lineage.ages import age_of
@@ -37,6 +37,8 @@ def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_
         said += ["", f"where it came from (shares by {trace.by})", *_origins(trace.origins, style)]
     back = trace.direction == "back"
     said += ["", "what went into it" if back else "what it went into", *_items(trace, style.mark)]
+    if left := _left_the_house(trace, style):
+        said += ["", "what left the house", *left]
     if back:
         said += ["", *_age(trace, style), *_qualifying(trace.qualifying, style)]
     if pours:
@@ -76,6 +78,30 @@ def _items(trace: "Trace", mark: str) -> tuple[str, ...]:
         *([now] if trace.direction == "forward" else []),
         (" on hand l", lambda one: shown(one.item.volume_ml_20c / 1000, 3, mark)),
     )
+
+
+_MOST_DOCUMENTS = 3
+
+
+def _left_the_house(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
+    """To which site or customer, out of which item and under which documents; back, nothing did."""
+    gone: dict[tuple[str, str], list[TracedPour]] = {}
+    for pour in trace.pours if trace.direction == "forward" else ():
+        if pour.target == "despatch":
+            gone.setdefault((recipient(pour.facts) or "not stated", pour.source), []).append(pour)
+    return listed(
+        gone.items(),
+        ("to", lambda one: one[0][0]),
+        ("from", lambda one: hyphened(one[0][1])),
+        ("under", lambda one: _documents(one[1])),
+        (" l at 20 °C", lambda one: style.shown(sum(pour.volume_ml_20c for pour in one[1]) / 1000, 3)),
+    ) if gone else ()  # fmt: skip
+
+
+def _documents(pours: "Sequence[TracedPour]") -> str:
+    known = tuple(dict.fromkeys(filter(None, (str(pour.facts.get("document", "")) for pour in pours))))
+    more = len(known) - _MOST_DOCUMENTS
+    return ", ".join(known[:_MOST_DOCUMENTS]) + (f" and {more} more" if more > 0 else "")
 
 
 def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
