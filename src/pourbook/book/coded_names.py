@@ -28,9 +28,9 @@ from pourbook.book.store import Store
 from pourbook.errors import Damaged
 
 __all__ = [
-    "OUTSIDE_THE_CHAIN", "Names", "PersonName", "by_codes_in", "chained", "chained_entries", "coded_since",
-    "forget", "forgotten", "is_reference", "names_of_people", "person_meant", "put_names", "readable_names",
-    "reference_of", "references_in", "withdrawn_from",
+    "OUTSIDE_THE_CHAIN", "Names", "PersonName", "by_codes_in", "chained", "chained_at_site", "chained_entries",
+    "coded_since", "forget", "forgotten", "is_reference", "names_of_people", "person_meant", "put_names",
+    "readable_names", "reference_of", "references_in", "withdrawn_from",
 ]  # fmt: skip
 
 OUTSIDE_THE_CHAIN = ("person_name", "original", "coded")
@@ -284,6 +284,20 @@ def _coded_by_site(store: Store) -> Callable[[int, str], str]:
         return put_names(text, put)
 
     return coded
+
+
+def chained_at_site(store: Store, *, by_codes: bool) -> Callable[[int], str]:
+    """Gives the text that an entry of a group is hashed from, which its site wrote, by its number in the group.
+
+    `by_codes` also puts references into those that are hashed with names, as a book that was upgraded has them.
+    """
+    reference = Names(store).reference
+
+    def text_of(number: int) -> str:
+        ((text,),) = store.query("SELECT bytes FROM site_entry WHERE code = ? AND number = ?", of_site(number))
+        return put_names(text, reference) if by_codes else str(text)
+
+    return text_of
 
 
 def _names_by(store: Store, references: Iterable[str]) -> Iterator[PersonName]:

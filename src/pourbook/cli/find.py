@@ -234,6 +234,8 @@ def journal_verb(
     hash of an entry is SHA-256 of the 32 bytes of the hash before it (zeros before the first) and the
     UTF-8 of the entry without gone and hash, as JSON with sorted keys, no spaces and no needless escapes.
     Entries that were there before a book of format 2 was upgraded are hashed with names: --names.
+    The book of a group has a chain for each of its sites: there the hash is of what stands under "there", the
+    entry as its site wrote it, after the hash of the entry before it at that site (site_number).
 
     \b
     Example:
@@ -244,7 +246,7 @@ def journal_verb(
       pourbook journal --from 100 --to 250 -o journal.pdf
     """
     from pourbook.documents.journal import journal_shown
-    from pourbook.queries.journal.entries_listed import Wanted, entries_listed
+    from pourbook.queries.journal.entries_listed import Wanted, as_chained_there, entries_listed
 
     since_us = None if since is None else door.style.moment(since)
     which = Wanted(first, last, _kind_of_entry(kind), who, where, since_us, door.style.as_of(at))
@@ -254,8 +256,12 @@ def journal_verb(
         _print_journal(door, entries_listed(door.book, which, item, limit), narrowed, **printing)
         return
     most = door.most(limit, everything=everything)
-    found = entries_listed(door.book, which, item, most, by_codes=door.json and not names)
-    door.show_list(journal_shown(found, door.style, of_group=door.book.is_group), most, "last")
+    by_codes = door.json and not names
+    found, there = (
+        entries_listed(door.book, which, item, most, by_codes=by_codes),
+        as_chained_there(door.book, by_codes=by_codes),
+    )
+    door.show_list(journal_shown(found, door.style, there), most, "last")
 
 
 def _kind_of_entry(word: str) -> str:

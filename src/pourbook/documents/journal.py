@@ -17,6 +17,7 @@ from pourbook.numerals import counted
 from pourbook.words.entry_words import in_words, who_in_words
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from pourbook.actions.safekeeping import BackedUp
@@ -33,18 +34,28 @@ __all__ = [
 ]  # fmt: skip
 
 
-def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle", *, of_group: bool = False) -> Listing:
-    """Entries, one a line; whole in the document. Those of a group's book with their site and their number there."""
+def journal_shown(
+    entries: "Iterable[Logged]", style: "HouseStyle", chained_there: "Callable[[Logged], dict[str, Any]] | None" = None
+) -> Listing:
+    """Entries, one a line; whole in the document. Those of a group's book with their site and their number there.
+
+    `chained_there` gives such an entry as its site wrote it.
+    """
+
+    def document(entry: "Logged") -> dict[str, Any]:
+        there = {"there": chained_there(entry)} if chained_there else {}
+        return {**entry.entry, "gone": entry.gone, "hash": entry.hash, **there}
+
     there = ("site", lambda entry: entry.entry["site"]), (" there", lambda entry: entry.entry["site_number"])
     columns = (
         (" entry", lambda entry: entry.number),
-        *(there if of_group else ()),
+        *(there if chained_there else ()),
         ("happened", lambda entry: style.time_shown(entry.happened_us)),
         ("who", lambda entry: who_in_words(entry.entry)),
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
         ("what", lambda entry: in_words(entry, style.mark)),
     )
-    return Listing("entries", entries, lambda entry: {**entry.entry, "gone": entry.gone, "hash": entry.hash}, columns)
+    return Listing("entries", entries, document, columns)
 
 
 def journal_printed_shown(printed: "PrintedJournal", path: "Path") -> Shown:

@@ -38,6 +38,14 @@ _READ = (
 )
 
 
+_READ_OF_A_GROUP = (
+    "Each site has a chain of its own: the hash of an entry is that of its bytes, as its site wrote them, and of "
+    "the hash of the entry before it at that site, so each vouches for all before it there, and for no other "
+    "site. The list has its first sixteen digits; the first and the last entry of a page stand in full at its "
+    "foot, as NUMBER:HASH. To check one against the book: pourbook verify --against NUMBER:HASH."
+)
+
+
 class JournalEntry(NamedTuple):
     """An entry as the paper has it.
 
@@ -51,6 +59,8 @@ class JournalEntry(NamedTuple):
         reason: why; empty where none was given.
         standing: what it stands in the place of, and what took its own; empty for most.
         hash: 64 hexadecimal digits.
+        site: of a group: the site that recorded it.
+        site_number: its number there.
     """
 
     number: int
@@ -62,6 +72,8 @@ class JournalEntry(NamedTuple):
     reason: str
     standing: str
     hash: str
+    site: str = ""
+    site_number: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +108,7 @@ def _story(values: JournalPaper, width_pt: float) -> list[Flowable]:
         *lines([f"Only: {'; '.join(values.narrowed)}."] if values.narrowed else [], BODY_STRONG),
         facts(pairs, width_pt),
         *(drawn([head_block(values.imprint)], width_pt) if values.imprint.signed else ()),
-        *lines([_READ], SMALL),
+        *lines([_READ_OF_A_GROUP if first.site else _READ], SMALL),
         Spacer(0, 6),
         _Vouched(*_table(values, width_pt)),
     ]
@@ -115,6 +127,8 @@ def _table(values: JournalPaper, width_pt: float) -> tuple[PaperTable, list[Jour
     ]
     if not any(one.where for one in values.entries):
         del said[3]
+    if any(one.site for one in values.entries):
+        said.insert(1, (Column("site", 16), lambda one: (Piece(one.site), Piece(str(one.site_number), QUIET))))
     rows = [[say(one) for _, say in said] for one in values.entries]
     table = paper_table([column for column, _ in said], rows, width_pt)
     ends = accumulate(row.rule_pt > 0 for row in table.rows)  # only the last row of an entry has a line below it

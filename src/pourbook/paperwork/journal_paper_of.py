@@ -92,6 +92,8 @@ def _entry(one: Logged, mark: str, refs: Mapping[str, str]) -> JournalEntry:
         entry.get("reason", ""),
         "; ".join(filter(None, (standing, gone))),
         one.hash,
+        entry.get("site", ""),
+        entry.get("site_number", 0),
     )
 
 

@@ -1,17 +1,17 @@
 """The journal as it is read: entry by entry, of one kind, by one person, of one item, of some time."""
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any
 
-from pourbook.book.coded_names import by_codes_in
-from pourbook.book.journal import Logged
+from pourbook.book.coded_names import by_codes_in, chained_at_site
+from pourbook.book.journal import Logged, is_group, parsed
 from pourbook.book.search import EVERYTHING, Wanted, wanted
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["Wanted", "entries_listed"]
+__all__ = ["Wanted", "as_chained_there", "entries_listed"]
 
 
 def entries_listed(
@@ -30,3 +30,11 @@ def entries_listed(
         which = which._replace(item=key_of(book.find(item)))
     found = wanted(book.store, which, last)
     return map(by_codes_in(book.store), found) if by_codes else found
+
+
+def as_chained_there(book: "BookCore", *, by_codes: bool) -> Callable[[Logged], dict[str, Any]] | None:
+    """Gives an entry of a group as its site chained it, to recompute its hash from; None of any other book."""
+    if not is_group(book.store):
+        return None
+    text_of = chained_at_site(book.store, by_codes=by_codes)
+    return lambda logged: parsed(text_of(logged.number))
