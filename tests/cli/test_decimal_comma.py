@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 
 import click
 import pytest
@@ -253,7 +254,7 @@ def test_a_point_is_refused_by_its_name_wherever_a_figure_is_typed(book, line):
 def test_settings_and_facts_are_typed_and_shown_with_the_comma(book, tmp_path):
     """What the book keeps with a point is the house's own number on every screen."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     here("settings", "--set", "sample_l=2,5", "--set", "air_kg_m3=1,15", book=copy).done()
     said = here("settings", book=copy).done()
     assert (said.out.count("2,5"), said.out.count("1,15")) == (1, 1)
@@ -297,7 +298,7 @@ def commands(name, command, context):
 def test_one_is_not_several(book, tmp_path):
     """One bottle, one case: wherever a count is read aloud."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     here("settings", "--set", "company_prefix=952123", book=copy).done()
     here("bottle", "Vatting 1", "--count", "1", "--size", "70 cl", "--ref", "L 1", book=copy).done()
     case = here("cases", "L 1", "--count", "1", "--bottles", "1", book=copy).done().out.split()[0]

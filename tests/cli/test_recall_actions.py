@@ -196,6 +196,7 @@ def test_a_paper_that_cannot_be_written_is_not_recorded(desk, tmp_path, action):
         assert book.head() == head
 
 
+@pytest.mark.in_a_file("the file itself is named; a paper must be a PDF")
 def test_no_paper_takes_the_place_of_the_open_book(desk):
     """Forced or not."""
     with Book.open(desk.book) as book:

@@ -3,6 +3,8 @@
 The limits are common practice, no source.
 """
 
+import shutil
+
 import pytest
 from command import here
 
@@ -120,7 +122,7 @@ def test_a_cask_that_loses_little_may_not_suddenly_lose_much(book, tmp_path):
     deviation of a gauge; so from 176.28 l at most 2.3 % and what reading errs by, 3.5 l, are gone a year on.
     """
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     for year in range(1, 7):
         amount, when = f"{199 * 0.98**year:.2f} l", f"{2014 + year}-01-01"
         here("gauge", "Q 2", "--amount", amount, "--when", when, book=copy).done()
@@ -134,7 +136,7 @@ def test_a_cask_that_loses_little_may_not_suddenly_lose_much(book, tmp_path):
 def test_a_house_says_how_much_its_casks_lose(book, tmp_path):
     """Where the air is dry a tenth a year is not the most; the house's figure is a setting."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     gauge = ("gauge", "Q 2", "--amount", "165 l", "--when", "2015-01-01", "--dry-run")
     assert here(*gauge, book=copy).refusal is ToConfirm
     here("settings", "--set", "cask_loss=14", book=copy).done()
@@ -160,7 +162,7 @@ def test_a_gauge_shows_its_difference_from_the_book(book):
 def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
     """The record of it keeps the question, for whoever reads it later."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     here("gauge", "Q 1", "--amount", "190 l", "--when", "2014-02-01", "--confirm", book=copy).done()
     here("fill", "Q 5", "400 l", "--strength", "61", "--when", "2014-02-01", "--confirm", book=copy).done()
     gauge, fill = here("journal", "--json", book=copy).done().json["entries"][-2:]
@@ -237,7 +239,7 @@ def test_a_history_is_held_against_what_can_be(book, tmp_path):
 def test_a_house_of_large_samples_says_so(book, tmp_path):
     """What a vial usually holds is a setting; a vial with a capacity of its own has that."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     here("settings", "--set", "sample_l=5", book=copy).done()
     here("draw", "Q 2", "5 l", "--dry-run", book=copy).done()
     assert here("draw", "Q 2", "7 l", "--dry-run", book=copy).status == 1

@@ -5,6 +5,7 @@ that day is common practice of accounts.
 """
 
 import re
+import shutil
 
 import click
 import pytest
@@ -127,7 +128,7 @@ def test_a_date_takes_in_its_last_moment(book, named, option):
 def test_a_recall_that_ended_on_a_day_ended_on_it(book, tmp_path):
     """One that began and ended on the same day is in order, and its end is that of the day (22:59 UTC in Paris)."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     span = ("--begun", f"{DAY} 09:00", "--ended", DAY)
     here("recall", "--item", "Q 1", "--mock", "--reason", "exercise", *span, book=copy).done()
     recall = here("journal", "--json", book=copy).done().json["entries"][-1]
@@ -149,7 +150,7 @@ def test_an_hour_that_is_there_twice_is_asked_about_by_verb_and_import(book, tmp
 def test_what_was_entered_or_filled_later_is_told_as_such(book, tmp_path):
     """Not 'has no table' or 'is empty': since when it has one, or holds something."""
     copy = tmp_path / "copy.pourbook"
-    copy.write_bytes(book.read_bytes())
+    shutil.copyfile(book, copy)
     here("vessel", "Vat 1", "--table", "0 10; 100 1010", "--when", "2024-03-01", book=copy).done()
     here("set", "Q 1", "tare_kg=43", "--when", "2024-03-01", book=copy).done()
     here("batch", "Vatting 1", "--when", "2024-03-01", book=copy).done()
