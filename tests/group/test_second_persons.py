@@ -113,3 +113,18 @@ def test_a_group_that_has_such_an_entry_takes_in_what_comes_after_it(desk, numbe
     ((_, new),) = join(str(group), [str(desk.book)]).sites
     assert new == 1
     assert f"entry {number} of site A" in here("verify", book=group).out
+
+
+def test_a_site_keeps_its_name_where_those_of_people_stay_at_home(desk, tmp_path):
+    """It has a key as people have, and is no person: a group lists whose key it is; people are references there."""
+    desk.does(f"key make {tmp_path}/site.key")
+    second = f"--second 'Isla Farrow' --second-key {tmp_path}/isla.key"
+    desk.does(f"key add {tmp_path}/site.key.pub --of 'site A' {second}")
+    exported, group = tmp_path / "a.jsonl", tmp_path / "g.pourbook"
+    desk.does(f"export entries -o {exported}")
+    assert "Isla Farrow" not in exported.read_text()
+    join(str(group), [str(exported)])
+    said = here("journal", "--kind", "key", book=group).done().out
+    assert "key of site A" in said
+    assert "Isla Farrow" not in said
+    here("verify", book=group).done()

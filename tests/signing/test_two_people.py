@@ -315,3 +315,37 @@ def test_a_second_person_who_is_withdrawn_stays_verified(desk, tmp_path):
     assert "Isla Farrow" not in desk.does("journal --names --json").out + desk.does("key list").out
     assert desk("verify").status == 0, desk("verify").out
     assert "second person unnamed person" in desk.does("journal").out
+
+
+@pytest.fixture
+def of_site(tmp_path):
+    """A house where a site has a key, and so has the house, and nobody else."""
+    desk = Desk(recorded(tmp_path / "s.pourbook", *VATTED, bottled(100, "Lot 1")), here)
+    for name, holder in (("b", "site B"), ("q", "Quillmere"), ("per", "")):
+        desk.does(f"key make {tmp_path}/{name}.key")
+        if holder:
+            desk.does(f"key add {tmp_path}/{name}.key.pub --of '{holder}'")
+    desk.does("settings --set 'two_people=approval; destruction'")
+    return desk
+
+
+@pytest.mark.parametrize(("holder", "key"), [("site B", "b"), ("Quillmere", "q")])
+def test_who_holds_the_key_of_a_site_or_the_house_is_no_second_person(of_site, tmp_path, holder, key):
+    """One person with two keys would count as two."""
+    second = f"--second '{holder}' --second-key {tmp_path}/{key}.key"
+    refused = of_site(f"{NEEDING['destruction']} {second}").err
+    assert f"'{holder}' is no person, and whoever holds that key may be" in refused
+    assert "nobody else has one: pourbook key add FILE --of NAME" in refused
+
+
+def test_the_first_person_gets_a_key_all_the_same(of_site, tmp_path):
+    """A site's key agrees to the first; from then on that person is named as who can, and must."""
+    second = f"--second 'site B' --second-key {tmp_path}/b.key"
+    add = f"key add {tmp_path}/per.key.pub --of 'Per Ash'"
+    assert "needs a second person" in of_site(add).err
+    of_site.does(f"{add} {second}")
+    assert "keys are known of Per Ash" in of_site(NEEDING["destruction"]).err
+    of_site.does(f"key make {tmp_path}/tam.key")
+    assert "'site B' is no person" in of_site(f"key add {tmp_path}/tam.key.pub --of 'Tam Orrock' {second}").err
+    of_site.does(f"{NEEDING['destruction']} --second 'Per Ash' --second-key {tmp_path}/per.key")
+    of_site.does("verify")

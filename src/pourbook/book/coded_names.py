@@ -29,7 +29,8 @@ from pourbook.errors import Damaged
 
 __all__ = [
     "OUTSIDE_THE_CHAIN", "Names", "PersonName", "by_codes_in", "chained", "chained_at_site", "chained_entries",
-    "coded_since", "forget", "forgotten", "is_reference", "names_of_people", "person_meant", "put_names",
+    "coded_since", "forget", "forgotten", "is_reference", "is_site", "names_of_people", "names_of_sites",
+    "person_meant", "put_names",
     "readable_names", "reference_of", "references_in", "withdrawn_from",
 ]  # fmt: skip
 
@@ -49,6 +50,7 @@ _LISTED = re.compile(rf'([{{,]"(?:{"|".join(_LISTS)})":\[)((?:"{_TEXT}",?)+)(?=\
 _ONE = re.compile(rf'"({_TEXT})"')
 _MAY_NAME = re.compile(rf'"(?:{"|".join((*_FIELDS, *_LISTS))}|kind":"person)"')
 _REFERENCE = re.compile(r"person:[A-Z2-7]{26}")
+_SITE = re.compile(r"site\s+\S+", re.IGNORECASE)
 _SHOWN = re.compile(r"(?:unnamed\s+person\s+|person:)(?P<code>[A-Z2-7]{6,26})", re.IGNORECASE)
 """Somebody unnamed as `readable` shows them, or their reference."""
 
@@ -226,6 +228,20 @@ def names_of_people(store: Store) -> Iterator[PersonName]:
     """Every name of a book, with its reference and salt."""
     rows = store.stream("SELECT reference, salt, name, item FROM person_name WHERE name <> '' ORDER BY reference")
     return map(PersonName._make, rows)
+
+
+def is_site(name: str) -> bool:
+    """Whether a name, as the holder of a key has it, is that of a site: no person's.
+
+    >>> is_site("site B"), is_site("Sita Brandt")
+    (True, False)
+    """
+    return bool(_SITE.fullmatch(name.strip()))
+
+
+def names_of_sites(store: Store) -> tuple[PersonName, ...]:
+    """Of these names, those of sites, which have keys as people have: they stand in the chain like people."""
+    return tuple(one for one in names_of_people(store) if is_site(one.name))
 
 
 def forget(store: Store, references: Iterable[str]) -> None:

@@ -42,6 +42,7 @@ class Ended(NamedTuple):
         signed: the signed head, where somebody signed it.
         names: of people who stand in it by references; None where they are not told.
         withdrawn: references in it that stand for nobody any more.
+        sites: names of sites, which have keys as people have; told also where those of people are not.
     """
 
     number: int
@@ -49,6 +50,7 @@ class Ended(NamedTuple):
     signed: "SignedHead | None" = None
     names: tuple[PersonName, ...] | None = None
     withdrawn: tuple[str, ...] = ()
+    sites: tuple[PersonName, ...] = ()
 
 
 class SiteJournal(NamedTuple):
@@ -119,15 +121,16 @@ def take_in(store: Store, journal: SiteJournal, trusted: tuple[str, ...] = ()) -
 
 def _take_names(store: Store, code: int, ended: Ended) -> None:
     """Keep the names that are told of a site's people; whoever was withdrawn there is nobody from then on."""
-    for one in ended.names or ():
+    for one in (*(ended.names or ()), *ended.sites):
         if one.reference != reference_of(one.salt, one.name, one.item):
             raise Damaged(f"the reference of '{one.name}' is not made of that name", "export its entries again")
-    if ended.names is None and not ended.withdrawn:
+    if ended.names is None and not ended.withdrawn and not ended.sites:
         return
     texts = store.stream("SELECT bytes FROM site_entry WHERE code = ?", (code,))
     own = {found for (text,) in texts for found in references_in(text)}
     before = {one.reference: one for one in names_of_people(store) if one.reference in own}
     told = before if ended.names is None else {one.reference: one for one in ended.names if one.reference in own}
+    told = told | {one.reference: one for one in ended.sites if one.reference in own}
     nobody = own & forgotten(store).union(ended.withdrawn, before.keys() - told.keys())
     store.overwrite_deleted()
     store.execute_many("DELETE FROM person_name WHERE reference = ?", [(one,) for one in own])

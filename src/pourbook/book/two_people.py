@@ -14,12 +14,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.book.coded_names import is_site
 from pourbook.book.entries import Counted, Draft, Gauge, House, Key, Pour, Second, Void
 from pourbook.book.items import text_listed
 from pourbook.book.journal import GENESIS, canonical, lines_of, parsed
 from pourbook.book.key_entries import SECOND_SIGNATURE
 from pourbook.book.keys import KnownKey, known_keys
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import readable
 from pourbook.errors import Damaged, Refused
 from pourbook.signing.seconds import second_message
 from pourbook.texts import lookup_form
@@ -136,10 +138,29 @@ def second_person_agrees(case: "Case") -> None:
     if not chosen and draft.second is None:
         return
     what = needs(_of_draft(draft), chosen, partial(was_despatched, store), lambda: _others(_holding(store), draft.who))
-    if what and draft.second is None:
-        raise Refused(f"{what} needs a second person", "give --second NAME and --second-key FILE")
-    if what and draft.second is not None:
-        _is_another(store, draft, draft.second)
+    if not what:
+        return
+    able = [one.holder for one in _holding(store) if _is_person(one.holder, case) and _others((one,), draft.who)]
+    if draft.second is None:
+        raise Refused(f"{what} needs a second person", f"give --second NAME and --second-key FILE{_who_can(able)}")
+    _is_another(store, draft, draft.second)
+    is_first_key = what == "a new key" and not able  # somebody must be the first person with a key
+    if not _is_person(draft.second.who, case) and not is_first_key:
+        raise Refused(
+            f"'{draft.second.who}' is no person, and whoever holds that key may be '{draft.who}' again",
+            f"name a person who signs with a key of their own{_who_can(able)}",
+        )
+
+
+def _is_person(holder: str, case: "Case") -> bool:
+    """Whether it is neither the house nor a site."""
+    form = lookup_form(holder)
+    return form not in (lookup_form(case.known.settings["house"]), "thehouse") and not is_site(holder)
+
+
+def _who_can(able: Iterable[str]) -> str:
+    names = ", ".join(dict.fromkeys(map(readable, able)))
+    return f"; keys are known of {names}" if names else "; nobody else has one: pourbook key add FILE --of NAME"
 
 
 def _is_another(store: Store, draft: Draft, second: Second) -> None:

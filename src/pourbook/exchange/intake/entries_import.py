@@ -88,8 +88,8 @@ def _of_file(file: TextIO, name: str) -> SiteJournal:
 
 def _ended(end: Mapping[str, Any], name: str) -> Ended:
     return Ended(
-        _number(end, "number", name), _hash(end, "head", name), _signed(end, name), _names(end, name),
-        _withdrawn(end, name),
+        _number(end, "number", name), _hash(end, "head", name), _signed(end, name), _names(end, "names", name),
+        _withdrawn(end, name), _names(end, "sites", name) or (),
     )  # fmt: skip
 
 
@@ -105,16 +105,16 @@ def _signed(end: Mapping[str, Any], name: str) -> "SignedHead | None":
         raise _malformed(name, f"in what is 'signed' at its end, {error.message}") from error
 
 
-def _names(end: Mapping[str, Any], name: str) -> tuple[PersonName, ...] | None:
-    """People's names with their references, where they were told."""
-    rows = end.get("names")
+def _names(end: Mapping[str, Any], which: str, name: str) -> tuple[PersonName, ...] | None:
+    """Names of people, or of sites, with their references, where they were told."""
+    rows = end.get(which)
     if rows is None:
         return None
     fields = len(PersonName._fields)
     if not isinstance(rows, list) or any(
         not isinstance(row, list) or len(row) != fields or not all(isinstance(one, str) for one in row) for row in rows
     ):
-        raise _malformed(name, "its 'names' are none")
+        raise _malformed(name, f"its '{which}' are none")
     return tuple(PersonName(*row) for row in rows)
 
 

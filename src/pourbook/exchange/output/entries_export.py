@@ -6,7 +6,8 @@
 | others  | an entry: the very text that its hash is made of                                            |
 | last    | `end` (how many entries), number and head of the last, `signed` (a signed head) if it has   |
 |         | one, `names` (of people: reference, salt, name, person it is told of) if they are to        |
-|         | travel, `withdrawn` (references of people who were withdrawn) if there are any              |
+|         | travel, else `sites` (the same of sites that have keys) if there are any, `withdrawn`       |
+|         | (references of people who were withdrawn) if there are any                                  |
 
 >>> import io
 >>> from pourbook import Book
@@ -21,7 +22,7 @@
 import json
 from typing import TYPE_CHECKING, TextIO
 
-from pourbook.book.coded_names import names_of_people, withdrawn_from
+from pourbook.book.coded_names import names_of_people, names_of_sites, withdrawn_from
 from pourbook.book.journal import hash_of, is_group, last_entry
 from pourbook.book.site_journals import texts_after
 from pourbook.errors import OutOfRange, Refused
@@ -64,6 +65,8 @@ def write_entries(book: "BookCore", file: TextIO, after: int = 0, *, names: bool
         _line(file, {"entries": FORM, **begin, "after": after, "after_hash": after_hash})
         file.writelines(f"{text}\n" for text in texts_after(store, after))
         people: dict[str, object] = {"names": [list(one) for one in names_of_people(store)]} if names else {}
+        if not names and (sites := names_of_sites(store)):
+            people["sites"] = [list(one) for one in sites]
         if withdrawn := withdrawn_from(store):
             people["withdrawn"] = withdrawn
         _line(file, {"end": last - after, "number": last, "head": head.hex()} | _signature(book) | people)
