@@ -228,9 +228,9 @@ def test_an_unknown_name_suggests_the_nearest(house):
             house.book.find(typed)
         return refused.value.remedy
 
-    assert remedy("Q 204") == "did you mean 'Q 240' or 'Q 20'? check the name: pourbook stock lists all items"
+    assert remedy("Q 204") == "did you mean 'Q 240' or 'Q 20'? check the name: pourbook find WORDS looks for it"
     assert remedy("ostrewyck hogsheads").startswith("did you mean 'Ostrewick hogshead'? ")
-    assert remedy("warehouse nine") == "check the name: pourbook stock lists all items"
+    assert remedy("warehouse nine") == "check the name: pourbook find WORDS looks for it"
 
 
 def test_completion_takes_any_case(house):

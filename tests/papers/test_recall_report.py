@@ -44,7 +44,7 @@ def test_a_long_report_says_all_of_it_in_order(read, well_set):
     text = paper.text
     assert all(hyphened(one) in text for one in VIALS)
     assert "Actual recall. Reason: cork taint" in text
-    (balance,) = [page.text for page in paper.pages if "received from outside the house" in page.text]
+    (balance,) = [page.text for page in paper.pages if "received from outside" in page.text]
     assert "234,567891" in balance
     assert "−0,000001" in balance
     last = paper.pages[-1].text

@@ -219,7 +219,7 @@ def test_what_is_not_signed_has_no_key(desk, tmp_path):
     ran = here("verify", "--against", f"{number}:{head}", "--public", tmp_path / "site.key.pub", book=desk.book)
     assert "nothing there is signed" in ran.err
     lost = here("verify", "--against", "lost.json", "--public", tmp_path / "site.key.pub", book=desk.book)
-    assert "is the path right?" in lost.err, "a file that is not there is not one without signatures"
+    assert "the file 'lost.json' does not exist" in lost.err, "a file that is not there is not one without signatures"
     assert "a key alone proves nothing" in desk(f"verify --public {tmp_path}/site.key.pub").err
 
 

@@ -1,5 +1,6 @@
 """Approvals: what the journal says of them, who may approve what, and what leaves the house only once approved."""
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -21,8 +22,10 @@ _LEAVING = ("batch", "lot")
 
 def in_words(body: Mapping[str, Any], _mark: str) -> str:
     """What an approval says in one line."""
-    against = sum(one["stands"] == "not met" for one in body["grounds"])
-    on = counted(len(body["grounds"]), "ground") + (f", {against} not met" if against else "")
+    stands = Counter(one["stands"] for one in body["grounds"])
+    are_alike = set(stands) <= {"met"}
+    how = ", ".join(f"{count} {word}" for word, count in sorted(stands.items()))
+    on = counted(len(body["grounds"]), "ground") + ("" if are_alike else f" ({how})")
     return f"{'approved' if body['approved'] else 'rejected'} {hyphened(body['item'])} on {on}"
 
 

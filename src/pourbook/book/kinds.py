@@ -13,7 +13,7 @@ same rows when it is recorded and when a book is rebuilt.
 [('INSERT INTO mention (item, entry) VALUES (?, ?)', (984, 7))]
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book import (
@@ -98,9 +98,18 @@ class Kind(NamedTuple):
 
 def _pour(body: _Body, mark: str) -> str:
     line, *more = body["lines"]
-    rest = f" and {len(more)} more" if more else ""
+    rest = _more_lines(line, more)
     rest += f", work of recall {line['recall']}" if "recall" in line else ""
     return f"{body['verb']}: {amount_of_line(line, mark)}{_ends(line, body['verb'])}{rest}"
+
+
+def _more_lines(line: _Body, more: Sequence[_Body]) -> str:
+    """How many lines follow the first, and what they are: sources of the same target, targets, or neither."""
+    if not more:
+        return ""
+    what = "source" if all(one["to"] == line["to"] for one in more) else ""
+    what = what or ("target" if all(one["from"] == line["from"] for one in more) else "pour")
+    return f" and {len(more)} more {what}{'' if len(more) == 1 else 's'}"
 
 
 def _ends(line: _Body, verb: str) -> str:
@@ -150,8 +159,16 @@ def _of_item(word: str, body: _Body) -> str:
 def about(body: _Body) -> str:
     """Facts in one line, each name with its value; what a plan was asked is a document that only programs read."""
     told = ((name, "kept" if name == "plan_asked" and value else str(value)) for name, value in body.items())
-    stated = ((name.replace("_", " "), readable(value)) for name, value in told)
-    return ", ".join(f"{name} {value or 'no longer stated'}" for name, value in stated)
+    return ", ".join(_fact(name, readable(value)) for name, value in told)
+
+
+def _fact(name: str, value: str) -> str:
+    """One fact: those that are figures with their unit."""
+    if name == "capacity_l" and value:
+        return f"capacity {value} l"
+    if name == "wood_days" and value.isdecimal():
+        return f"time in wood {counted(int(value), 'day')}"
+    return f"{name.replace('_', ' ')} {value or 'no longer stated'}"
 
 
 def _hold(body: _Body, _mark: str) -> str:
@@ -184,7 +201,8 @@ def _reserve(body: _Body, _mark: str) -> str:
 
 def _paper(body: _Body, _mark: str) -> str:
     stopped = " (stopped half-way)" if "stopped" in body["facts"] else ""
-    return f"{body['paper']}: {several(body['items'])}{stopped}"
+    of = f": {several(body['items'])}" if body["items"] else ""  # an account is of no item
+    return f"{body['paper']}{of}{stopped}"
 
 
 def _imported(body: _Body, _mark: str) -> str:

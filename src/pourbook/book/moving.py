@@ -46,12 +46,14 @@ class Moved(NamedTuple):
         target: where it is now.
         entries: how many, there as here.
         head: hash of the last of them, as hexadecimal text.
+        is_group: it is the book of a group, in which nobody records: its sites join it.
     """
 
     source: str
     target: str
     entries: int
     head: str
+    is_group: bool = False
 
 
 def move(source: Store, address: str, progress: "Progress" = unheard, *, is_new: bool = False) -> Moved:
@@ -83,7 +85,7 @@ def move(source: Store, address: str, progress: "Progress" = unheard, *, is_new:
             if (arrived.entries, arrived.head) == (wanted := ending(source)):
                 if target.is_moving:
                     target.mark_version()
-                return Moved(source.path, target.path, *wanted)
+                return Moved(source.path, target.path, *wanted, is_group(source))
         raise StoreError(
             f"people record in '{source.path}' faster than it is moved: its entries after {arrived.entries} are not in"
             f" '{target.path}' yet",
@@ -177,8 +179,9 @@ def _bring_names(source: Store, target: Store) -> None:
     gone = "SELECT reference FROM person_name WHERE name <> ''"
     if withdrawn := set(target.query(gone)) - set(source.query(gone)):
         raise StoreError(
-            f"'{target.path}' still names {counted(len(withdrawn), 'person', 'people')} who were withdrawn since",
-            "take it away, and move the book again",
+            f"'{target.path}' still names {counted(len(withdrawn), 'person', 'people')} who"
+            f" {'was' if len(withdrawn) == 1 else 'were'} withdrawn since",
+            "delete that copy, and move the book again",
         )
     with target.transaction():
         bring(source, target, OUTSIDE_THE_CHAIN)

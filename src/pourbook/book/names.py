@@ -99,7 +99,7 @@ def scanned(store: Store, text: str) -> Found:
         if not own:
             unknown = Unknown(
                 f"'{scan.text}' is unknown: it is neither a code nor a name in the book",
-                "scan it again, or check the name: pourbook stock lists all items",
+                "scan it again, or check the name: pourbook find WORDS looks for it",
             )
             raise _with_nearest(store, scan.text, unknown)
         return Found(scan._replace(kind="id", id=own), own, "in the book")
@@ -187,7 +187,7 @@ def _own(store: Store, text: str) -> str:
             f"'{text}' names {len(found)} items, but for case and spacing: {names}",
             "give the identifier instead" if is_one_name else "type the name exactly, or give the identifier",
         )
-    raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
+    raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook find WORDS looks for it")
 
 
 class _Name(NamedTuple):

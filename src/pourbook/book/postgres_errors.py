@@ -4,6 +4,9 @@ Errors of statements are told apart by their SQLSTATE (PostgreSQL's documentatio
 A connection that cannot be made has none: the client library gives the server's words alone.
 """
 
+import re
+from difflib import get_close_matches
+
 import psycopg
 
 from pourbook.book.explaining import refuse_unfit
@@ -18,6 +21,8 @@ _REMEDY = "give it in PGPASSWORD, a password file (PGPASSFILE) or a service file
 
 _SERVICE = "name the file in PGSERVICEFILE, and what stands in its [brackets] with ?service=NAME or in PGSERVICE"
 _PARAMETERS = "after the question mark write schema=NAME, or a parameter of PostgreSQL's client library"
+
+_UNKNOWN_PARAMETER = re.compile(r'invalid URI query parameter: "([^"]*)"')
 
 _CONFLICTS = ("40001", "40P01")
 """Serialization failure, deadlock: what was begun can be done again from its beginning."""
@@ -53,7 +58,6 @@ _IN_VAIN = ("08", "53", "57", "58")
 _WORDS_OF_CONNECTING = (
     ("definition of service", "the service file does not have the service named in '{}'", _SERVICE),
     ("service file", "there is no service file for '{}'", _SERVICE),
-    ("invalid URI query parameter", "'{}' asks for something that no server knows", _PARAMETERS),
     ("no password supplied", "the server asks for a password for '{}'", _REMEDY),
     ("password", "the server did not take the password for '{}'", _REMEDY),
     ("no pg_hba.conf entry", "the server does not let this user or machine into '{}'", _KEEPER),
@@ -78,6 +82,9 @@ def is_conflict(error: BaseException) -> bool:
 def of_connecting(error: psycopg.Error, address: str) -> StoreError:
     """Why there is no connection."""
     said = str(error)
+    if unknown := _UNKNOWN_PARAMETER.search(said):
+        near = "did you mean schema? " if get_close_matches(unknown[1], ["schema"]) else ""
+        return StoreError(f"unknown parameter '{unknown[1]}' in '{address}'", near + _PARAMETERS)
     for word, message, remedy in _WORDS_OF_CONNECTING:
         if word in said:
             return StoreError(message.format(address), remedy)

@@ -12,7 +12,7 @@ import psycopg
 from pourbook.book.addresses import Address
 from pourbook.book.postgres_sql import tables
 from pourbook.book.schema import STATEMENTS, TABLES
-from pourbook.book.store import Row, check_version
+from pourbook.book.store import MOVING, Row, check_version
 from pourbook.errors import Damaged, StoreError
 
 __all__ = ["BESIDE", "MAKING", "check", "is_there", "make", "unmake"]
@@ -21,6 +21,7 @@ _BOOK = """
 CREATE TABLE book (number BIGINT PRIMARY KEY, version BIGINT NOT NULL, turn BIGINT NOT NULL, turns TEXT NOT NULL)
 """
 _FIRST = "INSERT INTO book (number, version, turn, turns) VALUES (1, $1, 0, ''), (0, 0, 0, '')"
+_VERSION_IN = 'SELECT version FROM "{}".book WHERE number = 1'
 _VERSION = "SELECT version FROM book WHERE number = 1"
 _THERE = "SELECT tablename FROM pg_catalog.pg_tables WHERE schemaname = $1 ORDER BY tablename"
 _SCHEMAS = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = $1"
@@ -48,7 +49,10 @@ def make(connection: "psycopg.Connection[Row]", address: Address, version: int) 
             if is_new:
                 connection.execute(f'CREATE SCHEMA "{address.schema}"')
             if there := _asked(connection, _THERE, (address.schema,)):
-                _refuse({name for (name,) in there}, address)
+                names = {name for (name,) in there}
+                if {"book", "entry"} <= names and (MOVING,) in _asked(connection, _VERSION_IN.format(address.schema)):
+                    check_version(MOVING, address.shown)
+                _refuse(names, address)
             for statement in MAKING:
                 connection.execute(statement)
             connection.execute(_FIRST, (version,))

@@ -16,7 +16,7 @@ from pourbook.book.contents import LINES
 from pourbook.book.groups import JoinedSite, sites, survey_of
 from pourbook.book.items import ledger
 from pourbook.book.journal import parsed
-from pourbook.book.site_numbers import of_site
+from pourbook.book.site_numbers import of_site, own_id
 from pourbook.book.site_survey import Shared
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import is_identifier, key_of
@@ -51,6 +51,7 @@ class Difference(NamedTuple):
         received: what arrived; None where nothing did.
         name: what several sites have: what it is and how it is written; or the numbers that both may issue.
         days: time in wood in days, as stated by the receipt and by the group's book.
+        renumbered: identifiers in the group of what later sites gave the same number to; empty for other names.
     """
 
     what: What
@@ -63,6 +64,7 @@ class Difference(NamedTuple):
     received: Liquid | None = None
     name: tuple[str, str] = ("", "")
     days: tuple[int, int] | None = None
+    renumbered: tuple[str, ...] = ()
 
 
 def differences(store: Store) -> tuple[tuple[Difference, ...], tuple[Consignment, ...]]:
@@ -158,7 +160,9 @@ def _overdrawn(store: Store, names: dict[int, str]) -> Iterator[Difference]:
 def _of_shared(one: Shared, names: dict[int, str]) -> Difference:
     first, *later = (names[of_site(number)[0]] for number in one.entries)
     item = one.name if one.what == "identifier" and is_identifier(one.name) else ""
-    return Difference("shared", item, ", ".join(later), first, one.entries, name=(one.what, one.name))
+    renumbered = tuple(own_id(one.name, number) for number in one.entries[1:]) if item else ()
+    name = (one.what, one.name)
+    return Difference("shared", item, ", ".join(later), first, one.entries, name=name, renumbered=renumbered)
 
 
 def _of_ranges(joined: tuple[JoinedSite, ...]) -> Iterator[Difference]:

@@ -30,6 +30,12 @@ from pourbook.errors import Damaged, Malformed, PourbookError, Refused
 if TYPE_CHECKING:
     from pourbook.signing.heads import SignedHead
 
+_ALTERED = (
+    "of a file: export the site's entries again; of the site's book: its journal was altered, so do not join it, and"
+    " restore a back-up at the site"
+)
+"""What to do where entries do not hang together: a file may have suffered on its way, a book has been written to."""
+
 __all__ = ["Ended", "SiteJournal", "journal_of_book", "take_in", "texts_after"]
 
 
@@ -220,7 +226,7 @@ def _check_entry(known: JoinedSite, number: int, text: str) -> None:
     except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
         sound = False
     if not sound:
-        raise Damaged(f"entry {number} of site {known.name} is missing or cannot be read", "export its entries again")
+        raise Damaged(f"entry {number} of site {known.name} is missing or cannot be read", _ALTERED)
     if number > known.entries and (wrong := misshapen(entry)):
         raise Damaged(f"entry {number} of site {known.name} is not made as such an entry is: {wrong}", ASK_THE_SITE)
 
@@ -240,7 +246,7 @@ def _check_end(store: Store, known: JoinedSite, ended: Ended) -> None:
         raise Damaged(
             f"the entries of site {known.name} do not lead to the hash that they end with: some were changed or are"
             " missing",
-            "export its entries again",
+            _ALTERED,
         )
 
 

@@ -22,8 +22,8 @@ from pourbook.book.sqlite_connection import (
     set_up,
     unchanging,
 )  # fmt: skip
-from pourbook.book.store import MOVING, VERSION, Row, Store
-from pourbook.errors import StoreError
+from pourbook.book.store import MOVING, VERSION, Row, Store, check_version
+from pourbook.errors import PourbookError, StoreError
 
 __all__ = ["SqliteStore"]
 
@@ -63,6 +63,7 @@ class SqliteStore(Store):
         name = str(path)
         if name != ":memory:":
             if os.path.exists(name):
+                cls._refuse_half(name)
                 raise StoreError(f"'{name}' already exists", "choose another name, or open it with --book")
             folder = os.path.dirname(os.path.abspath(name))
             if not os.path.isdir(folder):
@@ -104,6 +105,18 @@ class SqliteStore(Store):
                 empty.mark_version(MOVING)
                 empty.close()
         return cls.open(name, takes_half=True)
+
+    @classmethod
+    def _refuse_half(cls, name: str) -> None:
+        """Refuse what a move that stopped left there: it cannot be opened, and only the move goes on."""
+        try:
+            there = cls.open(name, takes_half=True)
+        except PourbookError:
+            return
+        version = there.version
+        there.close()
+        if version == MOVING:
+            check_version(version, name)
 
     @classmethod
     def open(cls, path: "os.PathLike[str] | str", *, takes_half: bool = False) -> "SqliteStore":

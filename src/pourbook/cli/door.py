@@ -198,7 +198,8 @@ class Door:
             count += len(lines)
             click.echo("\n".join(map(visible, lines)))
         if count == most:
-            self.tell((f"note: only the {which} {most} are shown; --all shows all, --limit N shows N",))
+            shown = f"the {which} one is" if most == 1 else f"the {which} {most} are"
+            self.tell((f"note: only {shown} shown; --all shows all, --limit N shows N",))
 
     @property
     def _records(self) -> bool:

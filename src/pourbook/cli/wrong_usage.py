@@ -10,6 +10,10 @@ from pourbook.errors import Malformed
 __all__ = ["as_refusal", "no_such_verb"]
 
 
+_ALIKE = 0.7
+"""Words that are less alike than this, as `difflib` has it, are no slip of the other."""
+
+
 def no_such_verb(text: str, verbs: list[str]) -> Malformed:
     """The refusal of a verb that is none; it names the nearest.
 
@@ -40,8 +44,9 @@ def as_refusal(wrong: click.UsageError) -> Malformed:
 
 
 def _nearest(text: str, among: "list[str] | tuple[str, ...]") -> str:
-    near = get_close_matches(text, among, 1)
-    return f"did you mean {near[0]}? " if near else ""
+    words = {one.lstrip("-"): one for one in among}  # dashes make any two options alike
+    near = get_close_matches(text.lstrip("-"), words, 1, _ALIKE)
+    return f"did you mean {words[near[0]]}? " if near else ""
 
 
 def _name(parameter: click.Parameter) -> str:

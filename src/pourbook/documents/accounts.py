@@ -78,7 +78,7 @@ def _lines(answer: PeriodAccount, style: "HouseStyle") -> Iterator[str]:
     for group in (*account.groups, account.total) if account.by else account.groups:
         yield ""
         if account.by:
-            yield " · ".join(group.group) or "total of all groups"
+            yield " · ".join(group.group) or "total"
         yield from _figures(group, declaration, style)
     yield from _corrections("prior-period adjustments: corrections of closed periods, taken up here", account.adjusting)
     yield from _corrections("corrected after closing; adjusts the period open then", account.corrected_since)

@@ -373,9 +373,9 @@ def heel_words(heels: "Iterable[HeelAge]") -> Iterator[str]:
     for one in heels:
         name, without = hyphened(one.heel), age_text(one.without)
         if one.with_it is None:
-            yield f"warning: the age of the heel {name} is unknown, so that of the batch is; without it it is {without}"
+            yield f"warning: the age of {name} is unknown, so that of the batch is; without it it is {without}"
         else:
-            yield f"warning: with the heel {name} the youngest is {age_text(one.with_it)} in wood, without it {without}"
+            yield f"warning: with {name} the youngest is {age_text(one.with_it)} in wood, without it {without}"
 
 
 def blend_document(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:

@@ -228,7 +228,8 @@ def copied_shown(copy: "BackedUp", what: str) -> Shown:
 
 def book_moved_shown(moved: "Moved") -> Shown:
     """A whole book that is at another place, too, where it was verified."""
-    source, target, entries, head = moved
+    source, target, entries, head, is_group = moved
+    then = f"join sites to {target}" if is_group else f"record in {target}"
     document = {"from": source, "to": target, "entries": entries, "head": head, "same": True}
     said = f"moved and verified: {counted(entries, 'entry', 'entries')} in {target}", f"journal hash {head}"
-    return Shown(document, said, (f"note: {source} stays as it is; record in {target} from now on",))
+    return Shown(document, said, (f"note: {source} stays as it is; {then} from now on",))

@@ -243,7 +243,7 @@ def _changes_words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> l
     if entries := recorded.leaning:
         which, were = ("mass of entry", "was") if len(entries) == 1 else ("masses of entries", "were")
         lines += [
-            f"note: {which} {', '.join(map(str, entries))} {were} derived from a strength that is now corrected;",
+            f"note: {which} {', '.join(map(str, entries))} {were} derived from what the book no longer says;",
             "      pourbook replace NUMBER --rederive --reason … derives it again",
         ]
     return lines

@@ -25,6 +25,10 @@ def fingerprint(public: str) -> str:
 def typed(text: str) -> str:
     """A fingerprint, or how it begins, as the journal writes it; else `Malformed`."""
     digits = re.sub(r"[\s:]", "", text).lower()
+    if re.fullmatch(rf"[0-9a-f]{{1,{_LEAST - 1}}}", digits):
+        raise Malformed(
+            f"'{text}' is too short for a fingerprint", f"give {_LEAST} of its digits at least: pourbook key list"
+        )
     if not re.fullmatch(rf"[0-9a-f]{{{_LEAST},64}}", digits):
         raise Malformed(
             f"'{text}' is no fingerprint of a key", f"give {_LEAST} to 64 of its hexadecimal digits: pourbook key list"

@@ -48,7 +48,9 @@ def _shared_words(one: Difference) -> str:
     if one.what == "ranges":
         return f"{one.other} may give the same numbers: {name}"
     if what == "identifier":
-        return f"{hyphened(name)} is {one.other}'s: what has this number at {one.site} has another in the group"
+        own = zip(one.site.split(", "), one.renumbered, strict=True)
+        here = ", ".join(f"{site}'s is {hyphened(item)} here" for site, item in own)
+        return f"{one.other} and {one.site} both gave {hyphened(name)}; {here}"
     if what in ("ref", "lot mark", "case number"):
         return f"the {what.replace('ref', 'name')} '{name}' is used at {one.other}, too"
     return f"a {what} at {one.other} is called '{name}', too: here it is '{name} ({one.site})'"

@@ -26,7 +26,7 @@ NO_CONTACT = "no contact on record"
 """Where nobody stated whom to call."""
 
 SIDES = {
-    "from_outside": "received from outside the house",
+    "from_outside": "received from outside",
     "from_unaffected": "from unaffected liquid",
     "transfer_in": "transfer in",
     "gained": "gained: gauges, transfers",

@@ -6,6 +6,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
+from pourbook.book.addresses import is_address
 from pourbook.book.coded_names import PersonName
 from pourbook.book.groups import JoinedSite
 from pourbook.book.journal import GENESIS, is_group
@@ -39,6 +40,8 @@ def site_journal(source: str, known: Mapping[str, JoinedSite]) -> Iterator[SiteJ
             except UnicodeDecodeError as error:
                 raise _malformed(Path(source).name, "it is not text in UTF-8") from error
         else:
+            if not is_address(source) and not Path(source).exists():
+                raise StoreError(f"no book and no file of entries is found at '{source}'", "check the path")
             store = Store.open(source)
             stack.callback(store.close)
             if store.has_older_tables:

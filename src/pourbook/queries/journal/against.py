@@ -92,6 +92,10 @@ class Against(NamedTuple):
         return of_site(self.differs or 0)[1] == of_site(self.agreed)[1] + 1
 
 
+_PATH = re.compile(r"[^\n\0]{0,400}(?:[/\\][^\n/]{1,200}|\.(?:jsonl?|html?|pdf|pourbook|txt))", re.IGNORECASE)
+"""What was given is the name of a file: a file that is there would have been read."""
+
+
 def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
     """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
 
@@ -103,6 +107,8 @@ def read_heads(text: str, signed: Iterable[Head] = ()) -> tuple[Head, ...]:
     pairs = (*_HEAD.findall(text), *_DOCUMENT.findall(text))
     found = sorted({*signed, *(Head(int(number), hash_.lower()) for number, hash_ in pairs)})
     if not found:
+        if _PATH.fullmatch(text.strip()):
+            raise Malformed(f"the file '{text.strip()}' does not exist", "check the path")
         raise Malformed(
             "no journal hash was given: the number of an entry and its hash, 64 hexadecimal digits",
             "write NUMBER:HASH, which pourbook read FILE.pdf finds on a dossier, or name its JSON or HTML, or a copy of"
