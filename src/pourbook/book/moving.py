@@ -179,8 +179,7 @@ def _bring_names(source: Store, target: Store) -> None:
     gone = "SELECT reference FROM person_name WHERE name <> ''"
     if withdrawn := set(target.query(gone)) - set(source.query(gone)):
         raise StoreError(
-            f"'{target.path}' still names {counted(len(withdrawn), 'person', 'people')} who"
-            f" {'was' if len(withdrawn) == 1 else 'were'} withdrawn since",
+            f"'{target.path}' still names {counted(len(withdrawn), 'person who was', 'people who were')} withdrawn since",
             "delete that copy, and move the book again",
         )
     with target.transaction():
