@@ -178,9 +178,9 @@ def _bring_names(source: Store, target: Store) -> None:
     """Make the table of names, and what belongs to it, as it is in the book; it is small."""
     gone = "SELECT reference FROM person_name WHERE name <> ''"
     if withdrawn := set(target.query(gone)) - set(source.query(gone)):
+        who = counted(len(withdrawn), "person who was", "people who were")
         raise StoreError(
-            f"'{target.path}' still names {counted(len(withdrawn), 'person who was', 'people who were')} withdrawn since",
-            "delete that copy, and move the book again",
+            f"'{target.path}' still names {who} withdrawn since", "delete that copy, and move the book again"
         )
     with target.transaction():
         bring(source, target, OUTSIDE_THE_CHAIN)
