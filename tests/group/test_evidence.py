@@ -2,6 +2,7 @@
 
 import json
 
+import pypdfium2
 import pytest
 from command import Desk, here
 from site_houses import Sites
@@ -131,3 +132,30 @@ def test_a_group_that_a_site_never_joined_says_nothing_of_it(sites, tmp_path):
         ran = here("verify", "--against", tmp_path / "g.json", "--json", book=other.path("C"))
     assert ran.status == 1
     assert "no site's head in it is of this book" in ran.json["against"]["text"]
+
+
+def test_the_symbol_of_a_groups_dossier_vouches_for_every_site_also_after_the_next_join(sites, tmp_path):
+    """Unsigned; its first page and its last section say the head of the group, and of which site a hash is."""
+    sites["A"].dump("C1", "B1", at="2026-06-05")
+    sites["A"].pour("B1", "L1", "400 l", verb="bottle", at="2026-06-06")
+    sites.join()
+    desk = Desk(sites.path("G"), here)
+    number, head = (desk.asks("journal-hash")[name] for name in ("entries", "journal_hash"))
+    desk.does(f"dossier {sites.id('A', 'L1')} -o {tmp_path}/d.pdf -o {tmp_path}/d.json")
+    symbol = json.loads((tmp_path / "d.json").read_text("utf-8"))["imprint"]["of_group"]
+    assert symbol.startswith(f"pourbook:head:{number}:{head}:of/")
+    with pypdfium2.PdfDocument(tmp_path / "d.pdf") as pdf:
+        pages = [" ".join(page.get_textpage().get_text_bounded().split()) for page in pdf]
+    assert f"Group of 2 sites, {number} entries · {head[:16]}" in pages[0]
+    assert head in "".join(pages)
+    assert f"{hash_of(sites, 2, 4)} B" in " ".join(pages)
+    assert against(sites, symbol)[:2] == (0, f"the history up to entry {number} is unchanged")
+    for name in "AB":
+        sites[name].note("C1", "hoops tightened", at="2026-06-10")
+    sites.join()
+    status, _, told = against(sites, symbol)
+    assert (status, told["against"]["later"], told["against"]["silent"]) == (0, 2, [])
+    assert against(sites, tmp_path / "d.json")[0] == 0
+    assert "evidence of a group: the history of site B up to entry 4 is unchanged" in against(sites, symbol, "B")[1]
+    exchanged = symbol.replace(":of/", f":of/{'ab' * 32}+")
+    assert "is not made of those heads" in here("verify", "--against", exchanged, book=sites.path("G")).err

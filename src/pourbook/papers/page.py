@@ -65,7 +65,8 @@ class Imprint:
     at" on what must always come out the same. `disagrees` says how the book differs from its journal; empty where it
     does not. `address`, `licence` and `contact` are those of the house; empty where it states none. `station` is where
     its station is reached: an item's symbol on the first page then holds the item's lasting address there. `signed` is
-    where the journal stood as one signed it (`signing.heads.as_text`); empty where nobody did.
+    where the journal stood as one signed it (`signing.heads.as_text`); empty where nobody did. `of_group` is where a
+    group stood, with the heads of its sites (`signing.heads.unsigned_text`), and `sites` are their names by code.
     `site` is that of the house whose book it is; empty where the house has one alone.
     """
 
@@ -83,6 +84,16 @@ class Imprint:
     station: str = ""
     signed: str = ""
     site: str = ""
+    of_group: str = ""
+    sites: tuple[str, ...] = ()
+
+    @property
+    def stood(self) -> tuple[str, str]:
+        """Number and hash of where the journal stood; of a group, how many entries its sites have, and its head."""
+        if not self.of_group:
+            return str(self.entries), self.head_hash
+        number, head = self.of_group.split(":")[2:4]
+        return number, head
 
     @property
     def issuer(self) -> str:
@@ -91,8 +102,8 @@ class Imprint:
 
     @property
     def head_text(self) -> str:
-        """Where the journal stood, as its symbol says it: signed, if somebody did."""
-        return self.signed or f"pourbook:head:{self.entries}:{self.head_hash}"
+        """Where the journal stood, as its symbol says it: signed, if it was; of a group, with its sites' heads."""
+        return self.signed or self.of_group or f"pourbook:head:{self.entries}:{self.head_hash}"
 
     @property
     def dated(self) -> str:
@@ -258,7 +269,9 @@ def _mark(canvas: Canvas, sheet: _Sheet) -> None:
 
 
 def _journal(imprint: Imprint) -> str:
-    return f"Journal at entry {imprint.entries}  ·  {imprint.head_hash[:_SHORT_HASH]}"
+    number, head = imprint.stood
+    of = f"Group of {len(imprint.sites)} sites, {number} entries" if imprint.sites else f"Journal at entry {number}"
+    return f"{of}  ·  {head[:_SHORT_HASH]}"
 
 
 def _address(sheet: _Sheet) -> tuple[str, int]:

@@ -24,7 +24,7 @@ __all__ = ["imprint_of", "imprint_of_state"]
 def imprint_of(book: "BookCore") -> Imprint:
     """The imprint of a paper printed from this book now."""
     moment_us = book.clock()
-    return _imprint(book.settings, moment_us, "Printed", book.head(), _signed(book, moment_us))
+    return _imprint(book.settings, moment_us, "Printed", book.head(), _signed(book, moment_us), book)
 
 
 def imprint_of_state(book: "BookCore", as_of: AsOf = NOW, settings: Mapping[str, str] | None = None) -> Imprint:
@@ -40,7 +40,8 @@ def imprint_of_state(book: "BookCore", as_of: AsOf = NOW, settings: Mapping[str,
         moment = f"As of {shown(as_of.at_us, house_zone(settings['zone']))}. {moment}"
     recorded_us = moment_of(last.entry["recorded"])
     signed = _signed(book, recorded_us) if as_of.known is None else ""
-    return _imprint(settings, recorded_us, moment, (last.number, last.hash), signed)
+    group = book if as_of.known is None else None
+    return _imprint(settings, recorded_us, moment, (last.number, last.hash), signed, group)
 
 
 def _signed(book: "BookCore", dated_us: int) -> str:
@@ -53,10 +54,24 @@ def _signed(book: "BookCore", dated_us: int) -> str:
     return as_text(signed_head(book, book.signer(), dated_us))
 
 
-def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str], signed: str) -> Imprint:
+def _imprint(
+    settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str], signed: str,
+    group: "BookCore | None",
+) -> Imprint:  # fmt: skip
+    of_group, names = _of_group(group) if group is not None and group.is_group else ("", ())
     printed = shown(moment_us, house_zone(settings["zone"]))
     stated = {name: settings[name] for name in ("address", "licence", "contact")}
     return Imprint(
         settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment,
-        station=settings["station_address"], signed=signed, site=settings.get("site", ""), **stated,
+        station=settings["station_address"], signed=signed, site=settings.get("site", ""),
+        of_group=of_group, sites=names, **stated,
     )  # fmt: skip
+
+
+def _of_group(book: "BookCore") -> tuple[str, tuple[str, ...]]:
+    """Where a group stood, with the heads of its sites, and their names by code: an entry's hash is of one site."""
+    from pourbook.book.groups import sites  # few books are of a group
+    from pourbook.signing.heads import unsigned_text
+
+    joined = sites(book.store)
+    return unsigned_text(*book.head(), [one.head.hex() for one in joined]), tuple(one.name for one in joined)

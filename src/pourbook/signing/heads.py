@@ -19,7 +19,7 @@ True
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal, NamedTuple
 
 from pourbook.errors import Malformed, Refused
@@ -29,7 +29,7 @@ from pourbook.times import moment_of, written
 
 __all__ = [
     "CounterSignature", "Flaw", "SignedHead", "Standing", "as_json", "as_text", "countersigned", "flaw", "from_json",
-    "from_texts", "message", "sign_head",
+    "from_texts", "message", "sign_head", "unsigned_text",
 ]  # fmt: skip
 
 _HEAD = "pourbook signed head 1"
@@ -167,6 +167,16 @@ def as_text(signed: SignedHead) -> str:
     made_of = ["+".join(signed.made_of)] if 0 < len(signed.made_of) <= _MOST_IN_A_SYMBOL else []
     parts = (written(signed.signed_us), signed.public, signed.signature, *names, *made_of)
     return f"pourbook:head:{standing.number}:{standing.head}:signed/{'/'.join(parts)}/"
+
+
+def unsigned_text(number: int, head: str, made_of: Sequence[str] = ()) -> str:
+    """Where a journal stood, in one line, with what the head of a group is made of: so it is checked site by site.
+
+    >>> unsigned_text(3, "9f" * 32, ["ab" * 32]).endswith(":of/" + "ab" * 32 + "/")
+    True
+    """
+    of = f":of/{'+'.join(made_of)}/" if 0 < len(made_of) <= _MOST_IN_A_SYMBOL else ""
+    return f"pourbook:head:{number}:{head}{of}"
 
 
 _TEXT = re.compile(

@@ -65,15 +65,22 @@ def _layout(values: Dossier) -> Layout | None:
 
 def _journal(values: Dossier) -> list[Block]:
     """Where the journal stood: number of entries, full hash, both as a symbol; and intermediate hashes."""
+    (number, head), of_group = values.imprint.stood, bool(values.imprint.sites)
     beside: tuple[tuple[str, Place], ...] = (
-        ("Last entry of the journal", str(values.imprint.entries)),
-        ("Journal hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
+        ("Entries of all sites of the group" if of_group else "Last entry of the journal", number),
+        ("Head of the group" if of_group else "Journal hash", Piece(head, SMALL_IDENTIFIER)),
         *signature_facts(values.imprint),
         ("As a symbol", _SIGNED_SYMBOL if values.imprint.signed else _SYMBOL),
     )
     column = Column("entry and journal hash", 120, stretch=1)
-    heads = listed(values.heads, [(column, lambda head: Piece(head, SMALL_IDENTIFIER))])
+    heads = listed(values.heads, [(column, lambda one: Piece(_of_site(one, values), SMALL_IDENTIFIER))])
     return [Symbol(values.head_text, beside), *([Part("Intermediate hashes", tuple(heads))] if heads else [])]
+
+
+def _of_site(head: str, values: Dossier) -> str:
+    """A hash as it is listed: of a group, with the site that the entry is of, by the last digits of its number."""
+    code = int(head.partition(":")[0]) % 1000
+    return f"{head}  {values.imprint.sites[code - 1]}" if 0 < code <= len(values.imprint.sites) else head
 
 
 _COMPUTED = (
