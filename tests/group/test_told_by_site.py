@@ -62,3 +62,10 @@ def test_stock_of_a_group_says_the_site_and_what_is_under_way_where(desks):
     assert "under way to B since 2026-05-05" in travels
     assert not any("D 17" in line for line in lines)
     assert "site" not in desks["A"]("stock").out.splitlines()[0].split()
+
+
+def test_what_was_not_received_for_long_is_due(desks):
+    (one,) = desks["G"].asks("due")["between"]
+    assert (one["document"], one["site"], one["to_site"], one["sent"]) == ("D 18", "A", "B", "2026-05-05T00:00:00Z")
+    assert "sent and not received: 1" in desks["G"]("due").out
+    assert "between" not in desks["A"].asks("due")

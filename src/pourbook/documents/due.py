@@ -43,6 +43,9 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
     if due.rests:
         said += [f"rest ended, water due: {len(due.rests)}", *_rests(due, style)]
         said += ["next: pourbook reduce ITEM --water AMOUNT --about WHICH", ""]
+    if due.between:
+        said += [f"sent and not received: {len(due.between)}", *_between(due, style)]
+        said += ["next: ask both sites; it is received there with --from-site, or the despatch is voided", ""]
     document = {
         "strengths": [_strength_document(one, due) for one in due.strengths],
         "instruments": [
@@ -65,11 +68,25 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
             for one in due.rests
         ],
     }  # fmt: skip
+    if due.between:
+        document["between"] = [fields(one) for one in due.between]
     return Shown(document, tuple(said[:-1]) or ("nothing is due",))
 
 
 def _item(due: "Due", item: str) -> str:
     return at_sight(item, due.called[item])
+
+
+def _between(due: "Due", style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        due.between,
+        ("document", lambda one: one.document),
+        ("item", lambda one: hyphened(one.item)),
+        ("from", lambda one: one.site),
+        ("to", lambda one: one.to_site),
+        ("sent", lambda one: style.time_shown(one.sent_us)),
+        (" days", lambda one: one.days),
+    )
 
 
 def _runs(due: "Due", style: "HouseStyle") -> tuple[str, ...]:

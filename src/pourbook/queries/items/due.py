@@ -18,11 +18,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.approvals import covering, recorded_about_before
 from pourbook.book.bottling_runs import counts, lots_of_run, runs_under_way
 from pourbook.book.contents import LINES
-from pourbook.book.items import entered_in, facts, on_hand
+from pourbook.book.items import entered_in, facts, ledger, on_hand
 from pourbook.book.journal import entries_of, entry_of
 from pourbook.book.label_prints import LastPrint, Restated, last_prints
 from pourbook.book.lineages import drawn_since, pending_fills, pending_states
 from pourbook.book.search import due_until, in_force
+from pourbook.book.site_numbers import is_consignment
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.queries.items.called import called
 from pourbook.queries.labels.outdated_labels import outdated
@@ -107,10 +108,26 @@ class DueRest(NamedTuple):
     water_mg: int
 
 
+UNDER_WAY_DAYS = 14
+"""After so many days, what one site sent and another did not receive is asked about."""
+
+
+class DueConsignment(NamedTuple):
+    """The item of a consignment that a site sent under a document, and that `to_site` did not receive for days."""
+
+    item: str
+    document: str
+    site: str
+    to_site: str
+    sent_us: int
+    days: int
+
+
 class Due(NamedTuple):
     """All that is due, the longest waiting first.
 
-    These are strengths, checks of instruments, labels, missing items, approvals, runs, and rests of a reduction.
+    These are strengths, checks of instruments, labels, missing items, approvals, runs, rests of a reduction, and what
+    is under way (`between`) between sites of a group.
 
     `called` is how a person knows each item at sight.
     """
@@ -123,6 +140,7 @@ class Due(NamedTuple):
     approvals: tuple[DueApproval, ...] = ()
     runs: tuple[DueRun, ...] = ()
     rests: tuple[DueRest, ...] = ()
+    between: tuple[DueConsignment, ...] = ()
 
 
 def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
@@ -138,7 +156,20 @@ def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
     named += [*(one.view.id for one in gone), *(one.item for one in approvals), *(one.item for one in runs)]
     named += [one.item for one in rests]
     names = called(book.store, dict.fromkeys(named))
-    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals, runs, rests)
+    between = tuple(sorted(_under_way(book, now_us), key=lambda one: one.sent_us)) if book.is_group else ()
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, names, gone, approvals, runs, rests, between)
+
+
+def _under_way(book: "BookCore", now_us: int) -> Iterator[DueConsignment]:
+    """What another site should have received by now."""
+    for view in on_hand(book.store, kind="batch"):
+        key, told = key_of(view.id), view.facts
+        if is_consignment(key):
+            sent_us = ledger(book.store, key)[0].happened_us
+            days = (now_us - sent_us) // DAY_US
+            if days >= UNDER_WAY_DAYS:
+                ends = told.get("site", ""), told.get("to_site", "")
+                yield DueConsignment(view.id, view.ref, *ends, sent_us, days)
 
 
 def _rests(book: "BookCore", now_us: int) -> Iterator[DueRest]:
