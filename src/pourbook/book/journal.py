@@ -34,7 +34,7 @@ from pourbook.times import written
 __all__ = [
     "GENESIS", "LOGGED", "NAMES_IN_BODIES", "Logged", "blending", "canonical", "chain", "chaining", "component",
     "entries_of", "entry_of", "fields", "first_hash", "hash_of", "is_canonical", "is_group", "journal", "last_entry",
-    "line_of", "lines_of", "logged", "logged_of", "names_of", "notes_on", "number_of", "parsed", "recipe",
+    "line_of", "lines_of", "logged", "logged_of", "names_of", "neighbours", "notes_on", "number_of", "parsed", "recipe",
     "recipe_before", "recipes_revised", "refuse_in_a_group", "session", "told", "written_entries",
 ]  # fmt: skip
 
@@ -308,6 +308,15 @@ def hash_of(store: Store, number: int) -> str:
     """The hash of an entry as hexadecimal text; empty beyond the end of the journal."""
     rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
     return rows[0][0].hex() if rows else ""
+
+
+def neighbours(store: Store, number: int) -> tuple[int | None, int | None]:
+    """Numbers of the entries before and after one; those of a group do not follow each other."""
+    question = (
+        "SELECT (SELECT max(number) FROM entry WHERE number < ?), (SELECT min(number) FROM entry WHERE number > ?)"
+    )
+    ((before, after),) = store.query(question, (number, number))
+    return before, after
 
 
 def number_of(store: Store, entry_hash: str) -> int:

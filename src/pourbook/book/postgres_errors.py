@@ -33,7 +33,7 @@ _EXPLANATIONS = (
     ("53200", StoreError, "the server that holds '{}' has no memory left", _KEEPER),
     ("53", StoreError, "the server that holds '{}' serves too many already", "close other stations, then try again"),
     ("58", StoreError, "the disk failed while '{}' was in use", f"check the disk and its free space, or {_KEEPER}"),
-    ("42501", StoreError, "this user may not do that with '{}'", f"{_KEEPER} to GRANT it"),
+    ("42501", StoreError, "this user may not do that with '{}'", f"{_KEEPER} to GRANT it; papers are recorded, too"),
     ("25006", StoreError, "'{}' cannot be written: the server only takes questions", "record at the main server"),
     ("25P03", StoreError, "the server ended what lay idle too long in '{}'", "do it again"),
     ("57014", StoreError, "the server ended a statement on '{}' before it was done", f"{_KEEPER}, then try again"),

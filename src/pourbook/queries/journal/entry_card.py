@@ -18,7 +18,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entry_effects import facts_around, held_around
-from pourbook.book.journal import Logged, entry_of, hash_of, lines_of
+from pourbook.book.journal import Logged, entry_of, hash_of, lines_of, neighbours
 from pourbook.book.names import is_in_book
 from pourbook.book.search import EVERYTHING, Wanted, wanted
 from pourbook.codes.identifiers import is_identifier, key_of
@@ -61,6 +61,7 @@ class EntryCard(NamedTuple):
         took_back: the entry that it voided or replaced; None for most.
         taken_back_by: the entry that voided or replaced it; None while it counts.
         hash_before: of the entry before it, to which its own is chained; empty for the first.
+        before, after: numbers of its neighbours in the journal; None where there are none.
     """
 
     entry: Logged
@@ -68,6 +69,8 @@ class EntryCard(NamedTuple):
     took_back: Logged | None
     taken_back_by: Logged | None
     hash_before: str
+    before: int | None = None
+    after: int | None = None
 
 
 class JournalPage(NamedTuple):
@@ -99,7 +102,7 @@ def entry_card(book: "BookCore", number: int) -> EntryCard:
         took_back = entry.entry.get("replaces", 0) or (entry.entry["body"]["entry"] if entry.kind == "void" else 0)
         return EntryCard(
             entry, items, entry_of(store, took_back) if took_back else None,
-            entry_of(store, entry.gone) if entry.gone else None, hash_of(store, number - 1),
+            entry_of(store, entry.gone) if entry.gone else None, hash_of(store, number - 1), *neighbours(store, number),
         )  # fmt: skip
 
 
