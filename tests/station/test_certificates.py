@@ -83,6 +83,7 @@ def test_what_is_no_certificate_is_said_so(tmp_path):
     assert made.root.read_text() == "not a certificate"
 
 
+@pytest.mark.in_a_file("the folder of certificates beside it; on a server it is of the machine")
 def test_a_station_for_others_speaks_tls_alone(demo, tmp_path):
     """With its root, a client gets its page; without, it does not; cookies are marked for TLS only."""
     book = tmp_path / "quillmere.pourbook"

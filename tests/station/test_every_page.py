@@ -12,6 +12,8 @@ from crawled import pattern_of
 
 from pourbook.station.pages import ways
 
+pytestmark = pytest.mark.in_a_file("back-ups beside it are made and listed")
+
 ROUTES = here("station", "--routes", "--json").done().json["routes"]
 _NAMED = {"href", "src", "action", "formaction", "hx-get", "hx-post", "sse-connect", "data-task"}
 _MOST = 400

@@ -161,6 +161,7 @@ def test_a_pour_is_replaced_with_what_was_right(house_with_accounts, as_role):
         assert stands.entry["body"]["lines"][0]["typed"]["amount"] == "34.5 l"
 
 
+@pytest.mark.in_a_file("back-ups beside it are listed")
 def test_an_auditor_reads_all_and_changes_nothing(house_with_accounts, as_role):
     """Every page of the book answers; every deed that changes something is refused before its form is looked at."""
     auditor = as_role("auditor")
@@ -230,6 +231,7 @@ def test_damage_is_found(demo, tmp_path, as_role):
     assert "entry 29 is not what was recorded: its hash differs" in told
 
 
+@pytest.mark.in_a_file("back-ups beside it")
 def test_a_back_up_is_whole_made_by_a_manager_and_taken_along_by_an_auditor(house_with_accounts, as_role, tmp_path):
     """Made beside the book under a name of the program's, listed, downloaded: the same book."""
     manager = as_role("manager")

@@ -93,7 +93,8 @@ def person_meant(store: Store, text: str) -> str:
     if not asked:
         return text
     beginning = f"person:{asked['code'].upper()}"
-    named = store.query("SELECT name FROM person_name WHERE substr(reference, 1, ?) = ?", (len(beginning), beginning))
+    question = "SELECT name FROM person_name WHERE reference BETWEEN ? AND ? ORDER BY reference"
+    named = store.query(question, (beginning, f"{beginning}_"))  # after every letter and digit
     if named and named[0][0]:
         return str(named[0][0])
     entries = store.query("SELECT bytes FROM entry WHERE instr(bytes, ?) > 0 LIMIT 1", (beginning,))
