@@ -159,3 +159,22 @@ def test_the_symbol_of_a_groups_dossier_vouches_for_every_site_also_after_the_ne
     assert "evidence of a group: the history of site B up to entry 4 is unchanged" in against(sites, symbol, "B")[1]
     exchanged = symbol.replace(":of/", f":of/{'ab' * 32}+")
     assert "is not made of those heads" in here("verify", "--against", exchanged, book=sites.path("G")).err
+
+
+def test_an_entry_of_a_group_is_chained_to_the_one_before_it_at_its_site(sites):
+    with sites.group() as group:
+        for number in (1001, 1002, 3002):
+            before = hash_of(sites, number % 1000, number // 1000 - 1) if number > 1002 else ""
+            assert group.entry_card(number).hash_before == before
+
+
+def test_the_pages_of_a_groups_dossier_say_where_its_sites_stood(sites, tmp_path):
+    """As the paper does: how many entries all sites have, and the head of the group."""
+    sites["B"].dump("C1", "B1", at="2026-06-05")
+    sites["B"].pour("B1", "L1", "50 l", verb="bottle", at="2026-06-06")
+    sites.join()
+    desk = Desk(sites.path("G"), here)
+    desk.does(f"dossier {sites.id('B', 'L1')} -o {tmp_path}/d.html")
+    head = desk.asks("journal-hash")
+    told = f"Group of 2 sites, {head['entries']} entries, {head['journal_hash'][:16]}"
+    assert told in (tmp_path / "d.html").read_text("utf-8")

@@ -96,6 +96,13 @@ class Imprint:
         return number, head
 
     @property
+    def standing(self) -> tuple[str, str]:
+        """Where the journal stood, in words, and the beginning of its hash."""
+        number, head = self.stood
+        of = f"Group of {len(self.sites)} sites, {number} entries" if self.sites else f"Journal at entry {number}"
+        return of, head[:_SHORT_HASH]
+
+    @property
     def issuer(self) -> str:
         """The house, with the site whose book it is."""
         return f"{self.house}, site {self.site}" if self.site else self.house
@@ -232,7 +239,7 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
     _say(canvas, _SIDE, top - 48, sheet.title.id, _NUMBER, room / 2)
     _say(canvas, edge, top - 39, sheet.imprint.dated, QUIET, room / 2, "right")
-    _say(canvas, edge, top - 48, _journal(sheet.imprint), QUIET, room / 2, "right")
+    _say(canvas, edge, top - 48, "  ·  ".join(sheet.imprint.standing), QUIET, room / 2, "right")
     _rule(canvas, sheet, top - _FIRST_HEAD + 3 * mm, 0.7)
 
 
@@ -245,7 +252,7 @@ def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     _say(canvas, _SIDE, top - 8, f"{sheet.imprint.issuer}  ·  {sheet.title.paper}", _RUNNING, beside)
     _say(canvas, _SIDE, top - 21, sheet.title.id, _RUNNING._replace(face=typefaces.CODE_BOLD), room / 2)
     _say(canvas, edge, top - 8, printed, QUIET, room / 2, "right")
-    _say(canvas, edge, top - 21, _journal(sheet.imprint), QUIET, room / 2, "right")
+    _say(canvas, edge, top - 21, "  ·  ".join(sheet.imprint.standing), QUIET, room / 2, "right")
     _rule(canvas, sheet, top - _LATER_HEAD + 3 * mm, 0.7)
 
 
@@ -266,12 +273,6 @@ def _mark(canvas: Canvas, sheet: _Sheet) -> None:
     canvas.rect(_SIDE, sheet.height - _TOP + 4 * mm, sheet.width - 2 * _SIDE, _MARK_HIGH, stroke=0, fill=1)
     said, room = sheet.imprint.disagrees, sheet.width - 2 * _SIDE - 4 * mm
     _say(canvas, _SIDE + 2 * mm, sheet.height - _TOP + 5.8 * mm, said, _MARK, room)
-
-
-def _journal(imprint: Imprint) -> str:
-    number, head = imprint.stood
-    of = f"Group of {len(imprint.sites)} sites, {number} entries" if imprint.sites else f"Journal at entry {number}"
-    return f"{of}  ·  {head[:_SHORT_HASH]}"
 
 
 def _address(sheet: _Sheet) -> tuple[str, int]:

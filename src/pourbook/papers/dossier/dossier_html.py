@@ -57,7 +57,7 @@ def dossier_page(values: Dossier) -> str:
     """The dossier as HTML."""
     imprint = values.imprint
     title = f"Lot dossier {values.id}, {values.name}"
-    journal = f"Journal at entry {imprint.entries}, {imprint.head_hash[:16]}"
+    journal = ", ".join(imprint.standing)
     return "\n".join(
         (
             "<!DOCTYPE html>",

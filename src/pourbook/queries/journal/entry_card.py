@@ -18,15 +18,17 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entry_effects import facts_around, held_around
-from pourbook.book.journal import Logged, entry_of, hash_of, lines_of, neighbours
+from pourbook.book.journal import Logged, entry_of, hash_of, is_group, lines_of, neighbours
 from pourbook.book.names import is_in_book
 from pourbook.book.search import EVERYTHING, Wanted, wanted
+from pourbook.book.site_numbers import group_number, of_site
 from pourbook.codes.identifiers import is_identifier, key_of
 from pourbook.liquid import Liquid
 from pourbook.queries.items.called import called
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
 
 __all__ = ["EntryCard", "ItemChanged", "JournalPage", "entry_card", "journal_page"]
 
@@ -102,8 +104,17 @@ def entry_card(book: "BookCore", number: int) -> EntryCard:
         took_back = entry.entry.get("replaces", 0) or (entry.entry["body"]["entry"] if entry.kind == "void" else 0)
         return EntryCard(
             entry, items, entry_of(store, took_back) if took_back else None,
-            entry_of(store, entry.gone) if entry.gone else None, hash_of(store, number - 1), *neighbours(store, number),
+            entry_of(store, entry.gone) if entry.gone else None, _hash_before(store, number),
+            *neighbours(store, number),
         )  # fmt: skip
+
+
+def _hash_before(store: "Store", number: int) -> str:
+    """Of the entry that this one is chained to: in a group, of the same site."""
+    if not is_group(store):
+        return hash_of(store, number - 1)
+    code, own = of_site(number)
+    return hash_of(store, group_number(own - 1, code))
 
 
 def _facts(book: "BookCore", item: str, entry: Logged) -> Mapping[str, tuple[str, str]]:
