@@ -23,7 +23,7 @@ def house(tmp_path):
 
 
 # 2010-03-01 to 2024-03-02 in wood, and 2015-03-01 to 2024-03-01.
-LOWER = "with the heel B-000001-Y · Heel 1 the youngest is 9 years 0 days in wood, without it 14 years"
+LOWER = "with B-000001-Y · Heel 1 the youngest is 9 years 0 days in wood, without it 14 years"
 
 
 def test_a_heel_that_makes_a_batch_younger_is_told_when_planning_pouring_and_at_show(house):
@@ -42,7 +42,7 @@ def test_a_heel_that_makes_a_batch_younger_is_told_when_planning_pouring_and_at_
 def test_a_heel_of_unknown_age_makes_that_of_the_batch_unknown(house):
     house.does("pour 'Vatting 1' 'R 1' '100 l' --when 2024-03-02")
     said = house.does("pour 'Vatting 1' 'Heel 2' '5 l' --when 2024-03-03").err
-    assert "age of the heel B-000002-W · Heel 2 is unknown, so that of the batch is; without it it is 14 years" in said
+    assert "age of B-000002-W · Heel 2 is unknown, so that of the batch is; without it it is 14 years" in said
     assert house.asks("show 'Vatting 1'")["heels"][0]["with"] is None
 
 
