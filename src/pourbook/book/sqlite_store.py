@@ -110,8 +110,11 @@ class SqliteStore(Store):
     def _refuse_half(cls, name: str) -> None:
         """Refuse what a move that stopped left there: it cannot be opened, and only the move goes on."""
         try:
+            with open(name, "rb") as file:
+                if file.read(16) != b"SQLite format 3\0":  # the address of a book, say
+                    return
             there = cls.open(name, takes_half=True)
-        except PourbookError:
+        except (OSError, PourbookError):
             return
         version = there.version
         there.close()
