@@ -143,7 +143,7 @@ def station(place, number, seconds, say):
         cask, vial = number
         taken, until = [], time.monotonic() + seconds
         while time.monotonic() < until:
-            draft = Draft(Pour("draw", (Move(cask, vial, read_amount("1 ml")),)), book.clock(), "bench")
+            draft = Draft(Pour("draw", (Move(cask, vial, read_amount("0.1 ml")),)), book.clock(), "bench")
             begin = time.perf_counter()
             book.record(draft)
             taken.append((time.perf_counter() - begin) * 1000)
@@ -169,8 +169,9 @@ def stations(name, place, seconds):
         context.Process(target=station, args=(place, pair, seconds, say))
         for pair, (_, say) in zip(pairs, lines, strict=True)
     ]
-    for one in running:
+    for one, (_, say) in zip(running, lines, strict=True):
         one.start()
+        say.close()  # so that a station that ends without a word is heard of
     heard = [json.loads(hears.recv_bytes()) for hears, _ in lines]
     for one in running:
         one.join()
