@@ -32,7 +32,7 @@ SIDES = {
     "gained": "gained: gauges, transfers",
     "returned": "returned by customers",
     "on_hand": "on hand",
-    "internal_transfer": "internal transfer",
+    "internal_transfer": "transfer out",
     "to_unaffected": "left before, or below the threshold",
     "despatched": "despatched",
     "lost": "lost: losses, gauges, transfers",
