@@ -33,6 +33,8 @@ PINS = {
 IS_COMPLETE = os.environ.get("POURBOOK_TESTS") == "campaign"
 IS_THOROUGH = IS_COMPLETE or os.environ.get("POURBOOK_TESTS") == "thorough"
 
+takes_long = pytest.mark.skipif(not IS_THOROUGH, reason="takes long: POURBOOK_TESTS=thorough runs it, as .ci/run does")
+
 
 def pairs(rows, columns, each=1):
     """Every row with every column in a campaign; else with so many of them in turn: each of both is met."""

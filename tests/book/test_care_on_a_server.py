@@ -14,6 +14,7 @@ from crashes import die, in_a_child
 from house import WHO, House, moment, new_make
 from moved import move, noted, rows
 from servers import schema_of
+from stations import takes_long
 
 from pourbook import Book, Draft, Move, Note, Pour
 from pourbook.actions.safekeeping import restore
@@ -70,6 +71,7 @@ def test_a_settings_file_stands_for_its_address(kept, postgres, tmp_path):
     assert rows(postgres, ids) == rows(path, ids)
 
 
+@takes_long
 @needs_fork
 def test_killed_at_any_statement_it_goes_on(kept, server, monkeypatch):
     """Until all is there nobody can work with what is there; then it is the same book."""

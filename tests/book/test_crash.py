@@ -6,6 +6,7 @@ import shutil
 import pytest
 from crashes import everything_at_once, kill_after, kill_at_statement
 from house import House, in_folder, new_make
+from stations import takes_long
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork")
 
@@ -28,6 +29,7 @@ def tables(path, ids):
         return house.dump_tables()
 
 
+@takes_long
 @pytest.mark.in_a_file("through SQLite's connection; on a server: test_server_failures.py")
 def test_killed_before_any_statement_of_a_recording(kept, tmp_path):
     """The book is as it was, or as it should become; at the end it is the latter."""

@@ -8,6 +8,7 @@ import pytest
 from chains import NAMES, hashed
 from eventful import eventful_book
 from house import House, new_make
+from stations import takes_long
 
 from pourbook import Close, Draft, Gauge
 from pourbook.book.journal import journal
@@ -239,6 +240,7 @@ def cells(book):
                 yield table, columns, row, column
 
 
+@takes_long
 def test_any_changed_cell_of_any_table_is_found(book, damage):
     """One at a time, all of them."""
     tried = 0

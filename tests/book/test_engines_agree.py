@@ -16,7 +16,7 @@ from eventful import eventful_book
 from house import House
 from hypothesis import given, settings
 from random_books import books, built
-from stations import IS_THOROUGH
+from stations import IS_THOROUGH, takes_long
 
 from pourbook.errors import PourbookError
 
@@ -162,7 +162,7 @@ def both(server, tmp_path_factory):
         mapped.end()
 
 
-@pytest.mark.skipif(not IS_THOROUGH, reason="takes long: POURBOOK_TESTS=thorough runs it, as .ci/run does")
+@takes_long
 def test_every_answer_and_every_refusal_is_the_same(both):
     """All reading verbs and all deeds, as JSON and in words; then every item and every row."""
     in_file, on_server = both

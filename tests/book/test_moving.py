@@ -12,6 +12,7 @@ import pytest
 from command import here
 from crashes import die, in_a_child
 from moved import move, noted, rows
+from stations import takes_long
 
 from pourbook import Book, Draft, Note
 from pourbook.book import moving, sqlite_store
@@ -59,6 +60,7 @@ def test_moved_again_only_what_follows_travels(kept, tmp_path, by_three):
     assert rows(target, ids) == rows(path, ids)
 
 
+@takes_long
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork")
 def test_killed_at_any_statement_it_goes_on(kept, tmp_path, by_three, monkeypatch):
     """Whatever connection the statement is for. Until all is there nobody can work with what is there."""

@@ -9,10 +9,11 @@ from urllib.parse import urljoin, urlsplit
 import pytest
 from command import here
 from crawled import pattern_of
+from stations import takes_long
 
 from pourbook.station.pages import ways
 
-pytestmark = pytest.mark.in_a_file("back-ups beside it are made and listed")
+pytestmark = [takes_long, pytest.mark.in_a_file("back-ups beside it are made and listed")]
 
 ROUTES = here("station", "--routes", "--json").done().json["routes"]
 _NAMED = {"href", "src", "action", "formaction", "hx-get", "hx-post", "sse-connect", "data-task"}
