@@ -96,12 +96,18 @@ def test_heads_of_two_sites_are_each_followed_in_its_own_journal(sites, tmp_path
     assert against(sites, both)[1] == "the history up to entry 3002 is unchanged; recorded since: 2"
 
 
-def test_a_groups_dossier_is_no_alarm_at_a_site(sites, tmp_path):
-    sites["A"].dump("C1", "B1", at="2026-06-05")
-    sites["A"].pour("B1", "L1", "400 l", verb="bottle", at="2026-06-06")
+def print_dossier(sites, site, path):
+    """A lot that a site bottles, as the group prints it; the group."""
+    sites[site].dump("C1", "B1", at="2026-06-05")
+    sites[site].pour("B1", "L1", "50 l", verb="bottle", at="2026-06-06")
     sites.join()
     desk = Desk(sites.path("G"), here)
-    desk.does(f"dossier {sites.id('A', 'L1')} -o {tmp_path}/d.json")
+    desk.does(f"dossier {sites.id(site, 'L1')} -o {path}")
+    return desk
+
+
+def test_a_groups_dossier_is_no_alarm_at_a_site(sites, tmp_path):
+    print_dossier(sites, "A", tmp_path / "d.json")
     status, text, _ = against(sites, tmp_path / "d.json", "A")
     last = sites["A"].book.head_number()
     expected = f"this is evidence of a group: the history of site A up to entry {last} is unchanged"
@@ -170,11 +176,7 @@ def test_an_entry_of_a_group_is_chained_to_the_one_before_it_at_its_site(sites):
 
 def test_the_pages_of_a_groups_dossier_say_where_its_sites_stood(sites, tmp_path):
     """As the paper does: how many entries all sites have, and the head of the group."""
-    sites["B"].dump("C1", "B1", at="2026-06-05")
-    sites["B"].pour("B1", "L1", "50 l", verb="bottle", at="2026-06-06")
-    sites.join()
-    desk = Desk(sites.path("G"), here)
-    desk.does(f"dossier {sites.id('B', 'L1')} -o {tmp_path}/d.html")
+    desk = print_dossier(sites, "B", tmp_path / "d.html")
     head = desk.asks("journal-hash")
     told = f"Group of 2 sites, {head['entries']} entries, {head['journal_hash'][:16]}"
     assert told in (tmp_path / "d.html").read_text("utf-8")

@@ -18,14 +18,20 @@ from pourbook.signing.key_files import read_signer
 SECOND = "--second 'Isla Farrow' --second-key {folder}/isla.key"
 
 
+def with_keys(folder, **holders):
+    """A house with a lot, and keys by name, each known as its holder's, or not at all."""
+    desk = Desk(recorded(folder / "q.pourbook", *VATTED, bottled(100, "Lot 1")), here)
+    for name, holder in holders.items():
+        desk.does(f"key make {folder}/{name}.key")
+        if holder:
+            desk.does(f"key add {folder}/{name}.key.pub --of '{holder}'")
+    return desk
+
+
 @pytest.fixture
 def desk(tmp_path):
     """A house where two people agree; Isla Farrow and Tam Orrock have keys, Per Ash has one that nobody knows."""
-    desk = Desk(recorded(tmp_path / "q.pourbook", *VATTED, bottled(100, "Lot 1")), here)
-    for name, holder in (("isla", "Isla Farrow"), ("tam", "Tam Orrock"), ("per", "")):
-        desk.does(f"key make {tmp_path}/{name}.key")
-        if holder:
-            desk.does(f"key add {tmp_path}/{name}.key.pub --of '{holder}'")
+    desk = with_keys(tmp_path, isla="Isla Farrow", tam="Tam Orrock", per="")
     desk.does("despatch 'Vatting 1' '2 l' --customer 'Harbour Row'")
     desk.does("settings --set 'two_people=approval; destruction; void'")
     return desk
@@ -320,11 +326,7 @@ def test_a_second_person_who_is_withdrawn_stays_verified(desk, tmp_path):
 @pytest.fixture
 def of_site(tmp_path):
     """A house where a site has a key, and so has the house, and nobody else."""
-    desk = Desk(recorded(tmp_path / "s.pourbook", *VATTED, bottled(100, "Lot 1")), here)
-    for name, holder in (("b", "site B"), ("q", "Quillmere"), ("per", "")):
-        desk.does(f"key make {tmp_path}/{name}.key")
-        if holder:
-            desk.does(f"key add {tmp_path}/{name}.key.pub --of '{holder}'")
+    desk = with_keys(tmp_path, b="site B", q="Quillmere", per="")
     desk.does("settings --set 'two_people=approval; destruction'")
     return desk
 
